@@ -1,0 +1,1 @@
+//! Parentage: composition, kinship, inbreeding, clones.

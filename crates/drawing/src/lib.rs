@@ -1,0 +1,1 @@
+//! Evidence lines, charts and parentage charts as SVG.

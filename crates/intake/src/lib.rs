@@ -1,0 +1,1 @@
+//! A messy list read into rows as understood; nothing is written.

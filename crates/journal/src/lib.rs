@@ -1,0 +1,1 @@
+//! The record: one SQLite file, operations, entries, projection, backup.

@@ -1,0 +1,1 @@
+//! Plant names: read, judge, correct and typeset.

@@ -1,0 +1,1 @@
+//! Labels and profiles as PDF.

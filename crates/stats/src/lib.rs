@@ -1,0 +1,1 @@
+//! Time to event, success rates, mixed models, selection.

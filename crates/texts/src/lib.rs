@@ -1,0 +1,1 @@
+//! The one catalogue of interface texts, English and German.

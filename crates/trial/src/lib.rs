@@ -1,0 +1,1 @@
+//! Simulated growers with known truth, and the demo.
