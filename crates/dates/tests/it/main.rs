@@ -1,0 +1,4 @@
+//! Reading, bounds and words of dates.
+
+mod reading;
+mod words;
