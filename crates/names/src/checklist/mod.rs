@@ -1,0 +1,1 @@
+//! Lists of accepted names with their native areas.

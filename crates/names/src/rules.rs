@@ -1,0 +1,1 @@
+//! Which rule a problem rests on.

@@ -1,0 +1,1 @@
+//! Small tables the rules need.
