@@ -1,0 +1,27 @@
+//! Time to an event (a flower's end, a root, a germination) from records that are often vague.
+//!
+//! - [`Time`]: seen exactly, between two looks, still going, or already over at the first look.
+//! - [`KaplanMeier`]: the survival curve where every event was seen exactly or is still to come.
+//! - [`Turnbull`]: the same from intervals.
+//! - [`Curve`]: what both give: where the probability of the event lies.
+//! - [`typical`]: the median with an interval, for small samples, choosing between the two.
+//! - [`log_rank`]: do groups differ?
+//! - [`km_report`], [`turnbull_report`]: everything as one serialisable answer.
+
+mod curve;
+mod km;
+mod logrank;
+mod quantile;
+mod report;
+mod time;
+mod turnbull;
+mod typical;
+
+pub use curve::{Bounds, Curve, Mass, NextEvent};
+pub use km::{Interval, KaplanMeier, Step};
+pub use logrank::{LogRank, log_rank};
+pub use quantile::Quantile;
+pub use report::{KmGroup, KmReport, TurnbullGroup, TurnbullReport, km_report, turnbull_report};
+pub use time::{SurvivalError, Time};
+pub use turnbull::Turnbull;
+pub use typical::{Method, Typical, typical};
