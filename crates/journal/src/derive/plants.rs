@@ -1,0 +1,271 @@
+//! Plants: one row each for lists, filters and search.
+
+use std::collections::BTreeSet;
+
+use rusqlite::{Connection, OptionalExtension as _, params};
+use serde_json::Value;
+
+use super::{Parents, clones::row_of, is_live, latest_claim};
+use crate::{ParentClaim, Uid};
+
+/// Clones, places and keepers whose number of plants has to be counted again.
+#[derive(Debug, Default)]
+pub(super) struct Counts {
+    clones: BTreeSet<i64>,
+    places: BTreeSet<i64>,
+    keepers: BTreeSet<i64>,
+}
+
+impl Counts {
+    fn note(&mut self, clone: Option<i64>, place: Option<i64>, keeper: Option<i64>) {
+        self.clones.extend(clone);
+        self.places.extend(place);
+        self.keepers.extend(keeper);
+    }
+
+    pub(super) fn refresh(&self, tx: &Connection) -> rusqlite::Result<()> {
+        for id in &self.clones {
+            tx.prepare_cached(
+                "UPDATE clone SET pieces =
+                   (SELECT count(*) FROM plant WHERE clone = ?1 AND state <> 'dead') WHERE id = ?1",
+            )?
+            .execute([id])?;
+        }
+        for id in &self.places {
+            tx.prepare_cached(
+                "UPDATE place SET plants = (SELECT count(*) FROM plant
+                   WHERE place = ?1 AND state IN ('alive','unknown')) WHERE id = ?1",
+            )?
+            .execute([id])?;
+        }
+        for id in &self.keepers {
+            tx.prepare_cached(
+                "UPDATE keeper SET plants =
+                   (SELECT count(*) FROM plant WHERE keeper = ?1) WHERE id = ?1",
+            )?
+            .execute([id])?;
+        }
+        Ok(())
+    }
+}
+
+/// The latest live entry of some kinds about a plant itself: by when it happened, then by when it
+/// was written. An entry whose end is open counts as the latest.
+fn latest(tx: &Connection, plant: i64, kinds: &str) -> rusqlite::Result<Option<Found>> {
+    tx.prepare_cached(&format!(
+        "SELECT kind, happened, day_from, day_to, detail FROM entry
+         WHERE plant = ?1 AND subject = ?1 AND live AND {kinds}
+         ORDER BY ifnull(day_to, 1000000) DESC, uid DESC LIMIT 1"
+    ))?
+    .query_row([plant], found)
+    .optional()
+}
+
+struct Found {
+    kind: String,
+    happened: String,
+    day_from: Option<i64>,
+    day_to: Option<i64>,
+    detail: Value,
+}
+
+fn found(r: &rusqlite::Row<'_>) -> rusqlite::Result<Found> {
+    let detail: String = r.get(4)?;
+    Ok(Found {
+        kind: r.get(0)?,
+        happened: r.get(1)?,
+        day_from: r.get(2)?,
+        day_to: r.get(3)?,
+        detail: serde_json::from_str(&detail).unwrap_or(Value::Null),
+    })
+}
+
+fn target(tx: &Connection, value: Option<&Value>) -> rusqlite::Result<Option<i64>> {
+    let uid: Option<Uid> = value.and_then(Value::as_str).and_then(|s| s.parse().ok());
+    match uid {
+        Some(uid) => row_of(tx, &uid),
+        None => Ok(None),
+    }
+}
+
+fn name_of(tx: &Connection, table: &str, id: Option<i64>) -> rusqlite::Result<String> {
+    let Some(id) = id else { return Ok(String::new()) };
+    Ok(tx
+        .prepare_cached(&format!("SELECT name FROM {table} WHERE id = ?1"))?
+        .query_row([id], |r| r.get(0))
+        .optional()?
+        .unwrap_or_default())
+}
+
+/// Alive, dead, gone or doubtful, from the latest entry that says so.
+fn state(tx: &Connection, plant: i64) -> rusqlite::Result<&'static str> {
+    let last = latest(
+        tx,
+        plant,
+        "(kind IN ('lost','arrived','doubtful')
+          OR (kind IN ('given','sold','swapped') AND json_extract(detail,'$.whole') = 1))",
+    )?;
+    Ok(match last.as_ref().map(|f| f.kind.as_str()) {
+        Some("lost") => "dead",
+        Some("given" | "sold" | "swapped") => "gone",
+        Some("doubtful") => "unknown",
+        _ => "alive",
+    })
+}
+
+struct Parts {
+    name: String,
+    sort: String,
+    genus: String,
+    parents: String,
+}
+
+fn believed(tx: &Connection, clone: i64) -> rusqlite::Result<Parts> {
+    let row: Option<(String, String, String, String, String)> = tx
+        .prepare_cached("SELECT name, sort, genus, seed, pollen FROM clone WHERE id = ?1")?
+        .query_row([clone], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?, r.get(4)?)))
+        .optional()?;
+    let Some((name, sort, genus, seed, pollen)) = row else {
+        return Ok(Parts {
+            name: String::new(),
+            sort: super::clones::NAMELESS.to_owned(),
+            genus: String::new(),
+            parents: String::new(),
+        });
+    };
+    let read = |s: &str| serde_json::from_str::<ParentClaim>(s).unwrap_or_default();
+    let parents = Parents { seed: read(&seed), pollen: read(&pollen) };
+    let mut words = Vec::new();
+    for uid in parents.mentioned() {
+        if let Some(row) = row_of(tx, &uid)? {
+            words.push(name_of(tx, "clone", Some(row))?);
+        }
+    }
+    Ok(Parts { name, sort, genus, parents: words.join(" × ") })
+}
+
+pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite::Result<()> {
+    let before: Option<(i64, Option<i64>, Option<i64>)> = tx
+        .prepare_cached("SELECT clone, place, keeper FROM plant WHERE id = ?1")?
+        .query_row([id], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))
+        .optional()?;
+    if let Some((clone, place, keeper)) = before {
+        counts.note(Some(clone), place, keeper);
+        tx.prepare_cached("DELETE FROM search WHERE rowid = ?1")?.execute([id])?;
+    }
+    let clone = target(tx, latest_claim(tx, id, "clone")?.as_ref())?;
+    let (Some(clone), true) = (clone, is_live(tx, id)?) else {
+        tx.prepare_cached("DELETE FROM plant WHERE id = ?1")?.execute([id])?;
+        return Ok(());
+    };
+    let b = believed(tx, clone)?;
+    let arrived = latest(tx, id, "kind = 'arrived'")?;
+    let placed = latest(tx, id, "kind = 'placed'")?;
+    let potted = latest(tx, id, "kind = 'potted'")?;
+    let place = target(tx, placed.as_ref().and_then(|p| p.detail.get("place")))?;
+    let keeper = target(tx, arrived.as_ref().and_then(|a| a.detail.get("from")))?;
+    let own = arrived.as_ref().and_then(|a| a.detail.get("own")).and_then(Value::as_bool);
+    let received = arrived
+        .as_ref()
+        .and_then(|a| a.detail.get("received_as"))
+        .and_then(Value::as_str)
+        .map(str::to_owned);
+    let pot = potted.as_ref().map(|p| pot_words(&p.detail)).unwrap_or_default();
+    let tag = latest_claim(tx, id, "tag")?
+        .and_then(|v| v.as_str().map(str::to_owned))
+        .unwrap_or_default();
+    let place_name = name_of(tx, "place", place)?;
+    let keeper_name = name_of(tx, "keeper", keeper)?;
+    let (entries, last_day): (i64, Option<i64>) = tx
+        .prepare_cached("SELECT count(*), max(day_to) FROM entry WHERE plant = ?1 AND live")?
+        .query_row([id], |r| Ok((r.get(0)?, r.get(1)?)))?;
+    let (number, code): (i64, String) = tx
+        .prepare_cached("SELECT number, ifnull(code, '') FROM subject WHERE id = ?1")?
+        .query_row([id], |r| Ok((r.get(0)?, r.get(1)?)))?;
+    counts.note(Some(clone), place, keeper);
+    tx.prepare_cached(
+        "INSERT OR REPLACE INTO plant(id,number,code,clone,name,sort,genus,parents,place,place_name,
+           keeper,keeper_name,own,state,came,came_from,came_to,received_as,tag,pot,last_day,entries)
+         VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15,?16,?17,?18,?19,?20,?21,?22)",
+    )?
+    .execute(params![
+        id,
+        number,
+        code,
+        clone,
+        b.name,
+        b.sort,
+        b.genus,
+        b.parents,
+        place,
+        place_name,
+        keeper,
+        keeper_name,
+        own.unwrap_or(false),
+        state(tx, id)?,
+        arrived.as_ref().map(|a| &a.happened),
+        arrived.as_ref().and_then(|a| a.day_from),
+        arrived.as_ref().and_then(|a| a.day_to),
+        received,
+        tag,
+        pot,
+        last_day,
+        entries
+    ])?;
+    let former = former_names(tx, clone)?;
+    let notes = notes(tx, id)?;
+    let body = [
+        &number.to_string(),
+        &code,
+        &b.name,
+        &former,
+        &b.parents,
+        &place_name,
+        &keeper_name,
+        &tag,
+        &notes,
+    ]
+    .iter()
+    .map(|s| s.as_str())
+    .collect::<Vec<_>>()
+    .join("\n");
+    tx.prepare_cached("INSERT INTO search(rowid, body) VALUES(?1, ?2)")?
+        .execute(params![id, body])?;
+    Ok(())
+}
+
+fn pot_words(detail: &Value) -> String {
+    let size = detail.get("pot").and_then(|p| p.get("typed")).and_then(Value::as_str);
+    let container = detail.get("container").and_then(Value::as_str);
+    size.or(container).unwrap_or("").to_owned()
+}
+
+/// Every name that the clone ever had here, so that a plant is found under its old names too.
+fn former_names(tx: &Connection, clone: i64) -> rusqlite::Result<String> {
+    let mut stmt = tx.prepare_cached(
+        "SELECT json_extract(value,'$.text') FROM claim
+         WHERE subject = ?1 AND field = 'name' AND live",
+    )?;
+    let names: Vec<String> = stmt
+        .query_map([clone], |r| r.get::<_, Option<String>>(0).map(Option::unwrap_or_default))?
+        .collect::<rusqlite::Result<_>>()?;
+    Ok(names.join("\n"))
+}
+
+/// Notes and statements about the plant, the newest first, as far as they are worth searching.
+fn notes(tx: &Connection, plant: i64) -> rusqlite::Result<String> {
+    let mut stmt = tx.prepare_cached(
+        "SELECT note FROM entry WHERE plant = ?1 AND live AND note IS NOT NULL
+         ORDER BY uid DESC LIMIT 200",
+    )?;
+    let mut out: Vec<String> =
+        stmt.query_map([plant], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+    let mut stmt = tx.prepare_cached(
+        "SELECT text FROM statement WHERE subject = ?1 AND live ORDER BY uid DESC LIMIT 50",
+    )?;
+    out.extend(
+        stmt.query_map([plant], |r| r.get::<_, String>(0))?
+            .collect::<rusqlite::Result<Vec<_>>>()?,
+    );
+    Ok(out.join("\n"))
+}

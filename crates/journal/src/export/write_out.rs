@@ -1,0 +1,120 @@
+//! Writing the folder.
+
+use std::{fs, path::Path};
+
+use jiff::Timestamp;
+use rusqlite::{Connection, types::ValueRef};
+
+use super::{ExportReport, TABLES, neutral};
+use crate::{Error, Journal, Result, Uid, backup::photo_files, store};
+
+impl Journal {
+    /// Writes everything to a folder, which is made if there is none.
+    ///
+    /// # Errors
+    /// If the folder holds anything already, or cannot be written.
+    pub fn export(&self, folder: &Path) -> Result<ExportReport> {
+        fs::create_dir_all(folder).map_err(Error::file(folder))?;
+        if fs::read_dir(folder).map_err(Error::file(folder))?.next().is_some() {
+            return Err(Error::NotARecord {
+                path: folder.to_path_buf(),
+                why: "the folder is not empty; choose another or a new one".to_owned(),
+            });
+        }
+        let mut conn = store::connect(self.path(), true)?;
+        let tx = conn.transaction()?;
+        let mut rows = Vec::new();
+        for table in TABLES {
+            let header: Vec<&str> = table.columns.iter().map(|c| c.0).collect();
+            let n = write_table(&tx, folder, table.name, &header, table.query)?;
+            rows.push((format!("{}.csv", table.name), n));
+        }
+        let n = write_table(&tx, folder, "plants", PLANTS.0, PLANTS.1)?;
+        rows.push(("plants.csv".to_owned(), n));
+        let photos = photo_files(&self.photo_folder())?;
+        if !photos.is_empty() {
+            let place = folder.join("photos");
+            fs::create_dir_all(&place).map_err(Error::file(&place))?;
+            for photo in &photos {
+                if let Some(name) = photo.file_name() {
+                    fs::copy(photo, place.join(name)).map_err(Error::file(photo))?;
+                }
+            }
+        }
+        let readme = folder.join("DESCRIPTION.md");
+        fs::write(&readme, description()).map_err(Error::file(&readme))?;
+        Ok(ExportReport { folder: folder.to_path_buf(), rows, photos: photos.len(), before: 0 })
+    }
+}
+
+const PLANTS: (&[&str], &str) = (
+    &[
+        "number", "code", "name", "parents", "place", "from", "came", "received_as", "state", "tag",
+        "pot", "entries",
+    ],
+    "SELECT number, code, name, parents, place_name, keeper_name, came, received_as, state, tag, pot, entries
+     FROM plant ORDER BY number",
+);
+
+fn write_table(
+    conn: &Connection,
+    folder: &Path,
+    name: &str,
+    header: &[&str],
+    query: &str,
+) -> Result<usize> {
+    let path = folder.join(format!("{name}.csv"));
+    let failed =
+        |e: csv::Error| Error::File { path: path.clone(), source: std::io::Error::other(e) };
+    let mut out = csv::Writer::from_path(&path).map_err(failed)?;
+    out.write_record(header).map_err(failed)?;
+    let mut stmt = conn.prepare(query)?;
+    let mut rows = stmt.query([])?;
+    let mut n = 0;
+    while let Some(row) = rows.next()? {
+        let mut record = Vec::with_capacity(header.len());
+        for (i, column) in header.iter().enumerate() {
+            record.push(cell(column, row.get_ref(i)?));
+        }
+        out.write_record(&record).map_err(failed)?;
+        n += 1;
+    }
+    out.flush().map_err(Error::file(&path))?;
+    Ok(n)
+}
+
+fn cell(column: &str, value: ValueRef<'_>) -> String {
+    match value {
+        ValueRef::Null => String::new(),
+        ValueRef::Integer(ms) if column == "recorded" => {
+            Timestamp::from_millisecond(ms).map_or_else(|_| ms.to_string(), |t| t.to_string())
+        }
+        ValueRef::Integer(n) => n.to_string(),
+        ValueRef::Real(x) => x.to_string(),
+        ValueRef::Text(t) => neutral(&String::from_utf8_lossy(t)),
+        ValueRef::Blob(b) => {
+            <[u8; 16]>::try_from(b).map(|b| Uid::from_bytes(b).to_string()).unwrap_or_default()
+        }
+    }
+}
+
+fn description() -> String {
+    use std::fmt::Write as _;
+    let mut out = String::from(
+        "# Data description\n\nA record of plants, as comma-separated tables in UTF-8 with a header \
+         row. Text cells that a spreadsheet would take for a formula begin with an apostrophe, which \
+         is not part of the text. Empty cells mean “not said”. Reading the folder in again gives the \
+         same record; `plants.csv` is a summary for people and is not read.\n",
+    );
+    for table in TABLES {
+        let _ = write!(
+            out,
+            "\n## {}.csv\n\nA row is {}.\n\n| column | meaning |\n|---|---|\n",
+            table.name, table.about
+        );
+        for (column, meaning) in table.columns {
+            let _ = writeln!(out, "| {column} | {meaning} |");
+        }
+    }
+    out
+}

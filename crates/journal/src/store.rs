@@ -1,0 +1,225 @@
+//! Opening the record, and who may read and write it when.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    sync::{Mutex, MutexGuard, PoisonError},
+    time::Duration,
+};
+
+use rusqlite::{Connection, OpenFlags};
+
+use crate::{
+    Error, Operation, Reader, Result, Written, apply, backup, derive,
+    schema::{self, APPLICATION, FORM},
+};
+
+/// The record of one house: a SQLite file and a folder of photos beside it.
+///
+/// One writer at a time, any number of readers. Every connection runs in write-ahead mode with
+/// `synchronous=FULL`, so that what was acknowledged survives a killed process and a power cut.
+pub struct Journal {
+    path: PathBuf,
+    writer: Mutex<Connection>,
+    readers: Mutex<Vec<Connection>>,
+}
+
+/// What opening found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Opened {
+    /// A new, empty record was made.
+    New,
+    /// The record was there.
+    Existing,
+    /// The record was of an older form; it was copied first, then upgraded.
+    Upgraded {
+        /// The form it had.
+        from: i64,
+        /// The copy made before.
+        backup: PathBuf,
+    },
+}
+
+impl Journal {
+    /// Opens the record at `path`, making it if there is none.
+    ///
+    /// # Errors
+    /// If the file is not a record, is damaged, or is of a newer form; it is not touched then.
+    pub fn open(path: impl AsRef<Path>) -> Result<(Self, Opened)> {
+        let path = path.as_ref().to_path_buf();
+        let is_new = !path.exists() || fs::metadata(&path).map(|m| m.len() == 0).unwrap_or(false);
+        let mut opened = if is_new { Opened::New } else { Opened::Existing };
+        if !is_new {
+            let form = inspect(&path)?;
+            if form < FORM {
+                let copy = backup::copy_before_upgrade(&path, form)?;
+                opened = Opened::Upgraded { from: form, backup: copy };
+            }
+        } else if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
+            fs::create_dir_all(folder).map_err(Error::file(folder))?;
+        }
+        let mut writer = connect(&path, false)?;
+        if opened != Opened::Existing {
+            schema::upgrade(&mut writer)?;
+        }
+        if matches!(opened, Opened::Upgraded { .. }) {
+            let tx = writer.transaction()?;
+            derive::rebuild(&tx)?;
+            tx.commit()?;
+        }
+        let journal = Self { path, writer: Mutex::new(writer), readers: Mutex::new(Vec::new()) };
+        Ok((journal, opened))
+    }
+
+    /// The file.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The folder of photos beside the file.
+    #[must_use]
+    pub fn photo_folder(&self) -> PathBuf {
+        self.path.with_extension("photos")
+    }
+
+    pub(crate) fn writer(&self) -> MutexGuard<'_, Connection> {
+        // A panic of another thread rolls its transaction back; the connection itself is sound.
+        self.writer.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Reads from one consistent state of the record.
+    ///
+    /// # Errors
+    /// Those of `ask`, and of the file.
+    pub fn read<T>(&self, ask: impl FnOnce(&Reader<'_>) -> Result<T>) -> Result<T> {
+        let pooled = self.readers.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        let mut conn = match pooled {
+            Some(c) => c,
+            None => connect(&self.path, true)?,
+        };
+        let answer = {
+            let tx = conn.transaction()?;
+            let answer = ask(&Reader::new(&tx))?;
+            tx.finish()?;
+            answer
+        };
+        let mut pool = self.readers.lock().unwrap_or_else(PoisonError::into_inner);
+        if pool.len() < 4 {
+            pool.push(conn);
+        }
+        Ok(answer)
+    }
+
+    /// Writes an operation: all of it or nothing. One that is in the record already is left as
+    /// it is, so that it can arrive twice.
+    ///
+    /// # Errors
+    /// If a change cannot be written; the error names which and why, and the record is as it was.
+    pub fn write(&self, operation: &Operation) -> Result<Written> {
+        let mut conn = self.writer();
+        let tx = conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        let written = apply::apply(&tx, operation)?;
+        tx.commit()?;
+        Ok(written)
+    }
+
+    /// Drops the projection and derives it again from the operations.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn rebuild(&self) -> Result<()> {
+        let mut conn = self.writer();
+        let tx = conn.transaction()?;
+        derive::rebuild(&tx)?;
+        tx.commit()?;
+        Ok(())
+    }
+
+    /// Everything of the projection as text, in a fixed order: two records with the same
+    /// operations give the same text.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn projection_text(&self) -> Result<String> {
+        let conn = self.writer();
+        derive::dump(&conn)
+    }
+
+    /// A setting of the house, such as its name for labels.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn setting(&self, key: &str) -> Result<Option<String>> {
+        self.read(|r| r.setting(key))
+    }
+
+    /// Keeps a setting of the house.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn set_setting(&self, key: &str, value: &str) -> Result<()> {
+        self.writer().execute(
+            "INSERT INTO house(key, value) VALUES(?1, ?2)
+             ON CONFLICT(key) DO UPDATE SET value = excluded.value",
+            (key, value),
+        )?;
+        Ok(())
+    }
+}
+
+/// Looks at a file without changing it, and returns its form.
+pub(crate) fn inspect(path: &Path) -> Result<i64> {
+    let mut head = [0u8; 16];
+    {
+        use std::io::Read as _;
+        let mut file = fs::File::open(path).map_err(Error::file(path))?;
+        let n = file.read(&mut head).map_err(Error::file(path))?;
+        if n < 16 || &head != b"SQLite format 3\0" {
+            return Err(Error::NotARecord {
+                path: path.to_path_buf(),
+                why: "it does not begin as a SQLite file does".to_owned(),
+            });
+        }
+    }
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let damaged = |e: rusqlite::Error| match e.sqlite_error_code() {
+        Some(rusqlite::ErrorCode::DatabaseCorrupt | rusqlite::ErrorCode::NotADatabase) => {
+            Error::Damaged { path: path.to_path_buf(), why: e.to_string() }
+        }
+        _ => Error::Sqlite(e),
+    };
+    let conn = Connection::open_with_flags(path, flags).map_err(damaged)?;
+    let application: i32 =
+        conn.query_row("PRAGMA application_id", [], |r| r.get(0)).map_err(damaged)?;
+    let form: i64 = conn.query_row("PRAGMA user_version", [], |r| r.get(0)).map_err(damaged)?;
+    if application != APPLICATION {
+        return Err(Error::NotARecord {
+            path: path.to_path_buf(),
+            why: "it is a SQLite file of another program".to_owned(),
+        });
+    }
+    if form > FORM {
+        return Err(Error::Newer { path: path.to_path_buf(), found: form, known: FORM });
+    }
+    Ok(form)
+}
+
+pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection> {
+    let flags = if read_only {
+        OpenFlags::SQLITE_OPEN_READ_ONLY
+    } else {
+        OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE
+    } | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let conn = Connection::open_with_flags(path, flags)?;
+    conn.busy_timeout(Duration::from_secs(10))?;
+    conn.set_prepared_statement_cache_capacity(128);
+    if !read_only {
+        conn.query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))?;
+    }
+    conn.execute_batch(
+        "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA cache_size = -16000;
+         PRAGMA temp_store = MEMORY; PRAGMA trusted_schema = OFF;",
+    )?;
+    Ok(conn)
+}

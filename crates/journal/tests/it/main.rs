@@ -1,0 +1,4 @@
+//! The record, from the outside.
+
+mod house;
+mod operations;
