@@ -1,1 +1,23 @@
 //! Evidence lines, charts and parentage charts as SVG.
+//!
+//! Numbers and finished words in, markup out: every word is passed in already in the reader's
+//! language and is escaped here. Drawings carry no inline styles; they use the classes of the
+//! program's style sheet and geometry attributes only. Each has a sentence for screen readers.
+
+mod calendar;
+mod evidence;
+mod evidence_layout;
+mod label;
+mod parentage;
+mod parentage_fork;
+mod parentage_outline;
+mod shares;
+mod survival;
+mod svg;
+pub mod width;
+
+pub use evidence::{EvidenceLine, EvidenceWords, Mark, Seen, evidence_line};
+pub use label::{Label, Run};
+pub use parentage::{ChartWords, Size, Tree, Who, parentage_chart, parentage_charts};
+pub use shares::{KnownKind, ShareRow, known_line, shares_table};
+pub use survival::{SurvivalChart, SurvivalPoint, SurvivalWords, survival_chart, survival_table};
