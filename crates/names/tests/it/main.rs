@@ -1,3 +1,4 @@
 //! Tests of the whole crate from outside.
 
+mod agreement;
 mod api;
