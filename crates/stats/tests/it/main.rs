@@ -1,0 +1,24 @@
+//! Tests of the `stats` crate.
+#![allow(clippy::unwrap_used, reason = "a test that panics has failed, which is its job")]
+
+mod curve;
+mod kaplan_meier;
+mod random;
+mod report;
+mod simulation;
+mod special;
+mod success;
+mod turnbull;
+
+/// A reference file of the tests.
+fn path(file: &str) -> String {
+    format!("{}/tests/data/{file}", env!("CARGO_MANIFEST_DIR"))
+}
+
+fn json(file: &str) -> serde_json::Value {
+    serde_json::from_str(&std::fs::read_to_string(path(file)).unwrap()).unwrap()
+}
+
+fn near(actual: f64, expected: f64, tolerance: f64, what: &str) {
+    assert!((actual - expected).abs() <= tolerance, "{what}: {actual} is not {expected}");
+}
