@@ -19,7 +19,7 @@ pub(crate) fn back(content: &Content, size: Size) -> (Vec<Item>, Vec<Field>) {
     if size.has_hole() {
         // Seen from behind, the hole is at the other end.
         items.push(Item::Circle { x: w - HOLE.1, y: h / 2.0, radius: HOLE.0 });
-        right = w - HOLE.1 - HOLE.0 - 2.0;
+        right = w - HOLE.1 - HOLE.0 - 1.6;
     }
     let mut left_off = Vec::new();
     let foot = h - margin.min(2.2);
@@ -103,10 +103,10 @@ fn paragraph(
     None
 }
 
-/// Up to two blank lines, at least 4.2 mm apart, where there is room.
+/// Up to two blank lines, at least 3.6 mm apart, where there is room.
 fn pencil_lines(left: f64, right: f64, base: f64, ceiling: f64, h: f64) -> Vec<Item> {
     let room = ceiling - base;
-    let count = ((room / 4.2).floor() as usize).min(if h > 40.0 { 4 } else { 2 });
+    let count = ((room / 3.6).floor() as usize).min(if h > 40.0 { 4 } else { 2 });
     let step = (room / count.max(1) as f64).min(7.0);
     (1..=count).map(|i| base + step * i as f64).map(|y| line(left, y, right, y)).collect()
 }

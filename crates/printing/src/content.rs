@@ -35,14 +35,13 @@ impl Content {
         }
         let squares = square::candidates(&label.qr)
             .map_err(|why| ProblemKind::Square { payload: label.qr.clone(), why })?;
-        let (print, note) = if hand {
-            (Lettering::Pen, Lettering::Pen)
+        let (bold, print, note) = if hand {
+            (Lettering::Pen, Lettering::Pen, Lettering::Pen)
         } else {
-            (Lettering::Print, Lettering::Note)
+            (Lettering::Name, Lettering::Print, Lettering::Note)
         };
-        let plain = |text: &str, lettering| {
-            words(&[Span::roman(text)], lettering).map_err(no_glyph)
-        };
+        let plain =
+            |text: &str, lettering| words(&[Span::roman(text)], lettering).map_err(no_glyph);
         let option = |text: &Option<String>, lettering| match text {
             Some(text) => plain(text, lettering),
             None => Ok(Vec::new()),
@@ -51,8 +50,8 @@ impl Content {
             Short::new(face, text, spaced).map_err(|c| no_glyph((c, text.to_owned())))
         };
         let name = match label.name.iter().all(|span| span.text.trim().is_empty()) {
-            true => plain(&label.name_plain, print)?,
-            false => words(&label.name, print).map_err(no_glyph)?,
+            true => plain(&label.name_plain, bold)?,
+            false => words(&label.name, bold).map_err(no_glyph)?,
         };
         Ok(Self {
             number: short(Face::SansBold, &label.number, 0.0)?,
@@ -81,7 +80,8 @@ fn parents(
     let mut lines = Vec::new();
     for (i, spans) in label.parents.iter().enumerate() {
         let text: String = spans.iter().map(|span| span.text.as_str()).collect();
-        let unknown = if i == 0 { &fixed.seed_parent_unknown } else { &fixed.pollen_parent_unknown };
+        let unknown =
+            if i == 0 { &fixed.seed_parent_unknown } else { &fixed.pollen_parent_unknown };
         let spans = match (i, text.trim()) {
             (_, "") => vec![Span::roman(unknown.as_str())],
             (0, _) => spans.clone(),

@@ -73,7 +73,10 @@ impl std::fmt::Display for LabelProblem {
         write!(f, "Label {}: ", self.number)?;
         match &self.kind {
             ProblemKind::NameTooLong { name, size, fits } => {
-                write!(f, "the name “{name}” does not fit on {size}, even in the smallest print. ")?;
+                write!(
+                    f,
+                    "the name “{name}” does not fit on {size}, even in the smallest print. "
+                )?;
                 match fits {
                     Some(fits) => write!(f, "The smallest size that holds it is {fits}."),
                     None => write!(f, "No size up to 300 × 200 mm holds it: check the name."),

@@ -7,12 +7,10 @@ use crate::paint::Item;
 use crate::square::{QUIET, Square};
 
 /// Radius of the hole in a hanging tag [mm], and the distance of its middle from the edge.
-pub(crate) const HOLE: (f64, f64) = (2.0, 4.5);
+pub(crate) const HOLE: (f64, f64) = (2.0, 4.0);
 
-/// Height of the code's capitals [mm].
+/// Height of the smallest code's capitals [mm].
 const CODE_CAPITALS: f64 = 2.2;
-/// Largest module worth printing [mm].
-const LARGEST_MODULE: f64 = 0.8;
 /// From the last baseline to the lower edge [mm].
 const FOOT: f64 = 1.8;
 
@@ -45,9 +43,19 @@ impl Frame {
     }
 }
 
-/// Size of the code [mm].
-pub(crate) fn code_em() -> f64 {
-    CODE_CAPITALS / SANS_CAPITALS
+/// Height of the code's capitals [mm] on a label of some height.
+fn code_capitals(h: f64) -> f64 {
+    (0.073 * h).clamp(CODE_CAPITALS, 4.0)
+}
+
+/// Size of the code [mm] on a label of some height.
+pub(crate) fn code_em(h: f64) -> f64 {
+    code_capitals(h) / SANS_CAPITALS
+}
+
+/// Largest module worth printing [mm]: a camera at arm's length reads 0.8.
+fn largest_module(h: f64) -> f64 {
+    (0.018 * h).max(0.8)
 }
 
 /// All arrangements in which the square keeps its smallest module and its blank border.
@@ -59,13 +67,12 @@ pub(crate) fn frames(content: &Content, size: Size) -> Vec<Frame> {
         let price = 1.6 * rank as f64;
         if size.has_hole() {
             frames.push(corner(content, size, square, price));
-        } else if h >= 20.0 {
-            frames.extend(beside(content, size, square, price));
-            if w < 2.2 * h {
-                frames.push(corner(content, size, square, price + 4.0));
-            }
-        } else {
+        } else if h < 20.0 {
             frames.extend(strip(content, size, square, price));
+        } else if w < 1.3 * h {
+            frames.extend(below(content, size, square, price));
+        } else {
+            frames.extend(beside(content, size, square, price));
         }
     }
     if tape && h < 12.0 {
@@ -85,54 +92,94 @@ fn draw(square: &Square, content: &Content, x: f64, y: f64, module: f64) -> Item
 /// height allows, once with the smallest modules, which leaves more room for a long name.
 fn beside(content: &Content, size: Size, square: &Square, price: f64) -> Vec<Frame> {
     let (w, h) = size.measures();
-    let n = square.side as f64;
-    let smallest = size.smallest_module();
-    let largest = ((h - FOOT - CODE_CAPITALS) / (n + 2.0 * QUIET)).min(LARGEST_MODULE);
-    let mut modules = vec![(largest, price)];
-    if largest > 1.08 * smallest {
-        modules.push((smallest, price + 1.2));
-    }
-    modules.retain(|(module, _)| *module >= smallest);
+    let (n, capitals) = (square.side as f64, code_capitals(h));
+    let largest = ((h - FOOT - capitals) / (n + 2.0 * QUIET)).min(largest_module(h));
     let frame = |(module, price): (f64, f64)| {
-        let (side, code) = (module * n, content.code.width * code_em());
-        let block = (side + 2.0 * QUIET * module).max(code + 3.0);
+        let (side, code) = (module * n, content.code.width * code_em(h));
+        let quiet = QUIET * module;
+        let block = (side + 2.0 * quiet).max(code + 3.0);
         let middle = block / 2.0;
-        let y = (h - FOOT - CODE_CAPITALS - side) / 2.0;
+        let top = quiet.min(0.1 * h);
+        // The code stands on the last baseline unless that is far from a small square.
+        let (y, base) = match (h - FOOT - capitals - side) / 2.0 {
+            y if y < quiet + 2.0 => (y, h - FOOT),
+            _ => (quiet.max(top), quiet.max(top) + side + quiet + capitals),
+        };
         Frame {
             price,
-            left: block.max(middle + code / 2.0 + 1.4),
+            left: block.max(middle + code / 2.0 + 1.9),
             right: w - 2.0,
-            top: (QUIET * module).min(2.4),
+            top,
             bottom: h - FOOT,
             taken: None,
             code_beside_number: false,
             fixed: vec![
                 draw(square, content, middle - side / 2.0, y, module),
-                content.code.at(code_em(), middle - code / 2.0, h - FOOT),
+                content.code.at(code_em(h), middle - code / 2.0, base),
             ],
         }
     };
-    modules.into_iter().map(frame).collect()
+    modules(largest, size, price).into_iter().map(frame).collect()
 }
 
-/// The square at the lower right: hanging tags, and labels that are not much wider than high.
+/// The largest module, and a notably smaller one if there is one; none if even the largest is
+/// too small. With their prices.
+fn modules(largest: f64, size: Size, price: f64) -> Vec<(f64, f64)> {
+    let smallest = size.smallest_module();
+    let lesser = smallest.max(0.65 * largest);
+    let mut modules = vec![(largest, price), (lesser, price + 2.0)];
+    modules.retain(|(module, _)| *module >= smallest && *module <= largest);
+    if largest <= 1.08 * lesser {
+        modules.truncate(1);
+    }
+    modules
+}
+
+/// The square and the code at the foot, the text above: labels that are higher than wide.
+fn below(content: &Content, size: Size, square: &Square, price: f64) -> Vec<Frame> {
+    let (w, h) = size.measures();
+    let (n, capitals) = (square.side as f64, code_capitals(w));
+    let largest = (w / (n + 2.0 * QUIET)).min(0.36 * h / (n + QUIET)).min(largest_module(h));
+    let code = content.code.width * code_em(w);
+    let frame = |(module, price): (f64, f64)| {
+        let (side, quiet) = (module * n, QUIET * module);
+        let y = h - FOOT - capitals - quiet.max(1.2) - side;
+        Frame {
+            price,
+            left: 2.4,
+            right: w - 2.4,
+            top: 2.4,
+            bottom: y - quiet,
+            taken: None,
+            code_beside_number: false,
+            fixed: vec![
+                draw(square, content, (w - side) / 2.0, y, module),
+                content.code.at(code_em(w), (w - code) / 2.0, h - FOOT),
+            ],
+        }
+    };
+    let mut frames: Vec<Frame> = modules(largest, size, price).into_iter().map(frame).collect();
+    frames.retain(|_| code <= w - 3.0);
+    frames
+}
+
+/// The square at the lower right, the text around it: hanging tags.
 fn corner(content: &Content, size: Size, square: &Square, price: f64) -> Frame {
     let (w, h) = size.measures();
     let n = square.side as f64;
-    let module = (0.42 * h / n).clamp(size.smallest_module(), LARGEST_MODULE);
-    let (side, code, quiet) = (module * n, content.code.width * code_em(), QUIET * module);
+    let module = size.smallest_module();
+    let (side, code, quiet) = (module * n, content.code.width * code_em(0.0), QUIET * module);
     let middle = (w - quiet - side / 2.0).min(w - 1.6 - code / 2.0);
     let foot = 1.6;
     let y = h - foot - CODE_CAPITALS - quiet - side;
     let mut fixed = vec![
         draw(square, content, middle - side / 2.0, y, module),
-        content.code.at(code_em(), middle - code / 2.0, h - foot),
+        content.code.at(code_em(0.0), middle - code / 2.0, h - foot),
     ];
-    let mut left = 2.2;
     if size.has_hole() {
         fixed.push(Item::Circle { x: HOLE.1, y: h / 2.0, radius: HOLE.0 });
-        left = HOLE.1 + HOLE.0 + 2.0;
     }
+    let left = HOLE.1 + HOLE.0 + 1.6;
     Frame {
         price,
         left,
@@ -150,7 +197,7 @@ fn corner(content: &Content, size: Size, square: &Square, price: f64) -> Frame {
 fn strip(content: &Content, size: Size, square: &Square, price: f64) -> Option<Frame> {
     let (w, h) = size.measures();
     let n = square.side as f64;
-    let module = (h / (n + 2.0 * QUIET - 0.5)).min(LARGEST_MODULE);
+    let module = (h / (n + 2.0 * QUIET - 0.5)).min(largest_module(h));
     if module < size.smallest_module() {
         return None;
     }

@@ -1,7 +1,8 @@
 //! The front of a label: tries the arrangements and keeps the one that costs least.
 //!
-//! Costs are in the units of [`crate::words`]: 3 for a break inside a cultivar epithet, 6 for the
-//! smallest print, 20 and more for leaving something to the code.
+//! Costs are in the units of [`crate::words`]: 1 for a break between genus and epithet, 3 for one
+//! inside a cultivar epithet, 1.2 for each tenth by which the name is smaller, 20 and more for
+//! leaving something to the code.
 
 use crate::content::{Content, join};
 use crate::fonts::{SANS_CAPITALS, SERIF_CAPITALS};
@@ -37,19 +38,32 @@ pub(crate) struct Sizes {
 }
 
 impl Sizes {
+    /// The usual sizes.
     pub(crate) fn new(size: Size) -> Self {
-        let h = size.measures().1;
+        let (w, h) = size.measures();
+        // A narrow label takes the letters of a low one.
+        let h = h.min(0.6 * w);
         let smallest = SMALLEST_CAPITALS / SERIF_CAPITALS;
-        let number_min = if h < 20.0 { 2.8 } else { 3.4 };
+        let (name, number, number_min) = match size.has_hole() {
+            true => (3.5, 5.0, 4.4),
+            false => (6.0, 12.0, if h < 20.0 { 2.8 } else { 3.6 }),
+        };
         Self {
-            name: (0.16 * h).clamp(1.06 * smallest, 6.0),
+            name: (0.15 * h).clamp(1.06 * smallest, name),
             name_min: smallest,
             // Heights of the figures, not of the em.
-            number: (0.21 * h).clamp(3.4, 12.0),
+            number: (0.2 * h).clamp(3.4, number),
             number_min,
             serif: (0.1 * h).clamp(smallest, 4.5),
             sans: (0.1 * h).clamp(SMALLEST_CAPITALS / SANS_CAPITALS, 4.6),
         }
+    }
+
+    /// The same with parents and origin in the smallest print; none if they are already.
+    fn with_smallest_notes(size: Size) -> Option<Self> {
+        let usual = Self::new(size);
+        let (serif, sans) = (SMALLEST_CAPITALS / SERIF_CAPITALS, SMALLEST_CAPITALS / SANS_CAPITALS);
+        (usual.serif > serif + 1e-9).then_some(Self { serif, sans, ..usual })
     }
 }
 
@@ -65,20 +79,22 @@ struct Foot<'a> {
 /// The cheapest front, or none if the name or the number does not fit. `with_origin` prints from
 /// whom and when too (there is no back).
 pub(crate) fn front(content: &Content, size: Size, with_origin: bool) -> Option<Front> {
-    let sizes = Sizes::new(size);
     let frames = frames(content, size);
-    let feet = feet(content, &sizes, with_origin, size);
+    let usual = (0.0, Sizes::new(size));
+    let all = std::iter::once(usual).chain(Sizes::with_smallest_notes(size).map(|s| (2.0, s)));
     let mut best: Option<(f64, Front)> = None;
-    for foot in &feet {
-        for frame in &frames {
-            let base = foot.price + frame.price;
-            if best.as_ref().is_some_and(|(price, _)| *price <= base) {
-                continue;
-            }
-            if let Some((price, front)) = compose(content, &sizes, frame, foot)
-                && best.as_ref().is_none_or(|(least, _)| price + base < *least)
-            {
-                best = Some((price + base, front));
+    for (dear, sizes) in all {
+        for foot in &feet(content, &sizes, with_origin, size) {
+            for frame in &frames {
+                let base = dear + foot.price + frame.price;
+                if best.as_ref().is_some_and(|(price, _)| *price <= base) {
+                    continue;
+                }
+                if let Some((price, front)) = compose(content, &sizes, frame, foot)
+                    && best.as_ref().is_none_or(|(least, _)| price + base < *least)
+                {
+                    best = Some((price + base, front));
+                }
             }
         }
     }
@@ -150,7 +166,8 @@ fn origin_ways<'a>(
         let (whom, when) = (kept(Field::FromWhom), kept(Field::When));
         let (received, clone) = (kept(Field::ReceivedAs), kept(Field::Clone));
         let date = join(&[when, received], true);
-        let lines = [(whom.to_vec(), sizes.serif), (date, sizes.sans), (clone.to_vec(), sizes.sans)];
+        let lines =
+            [(whom.to_vec(), sizes.serif), (date, sizes.sans), (clone.to_vec(), sizes.sans)];
         let lines: Paragraphs = lines.into_iter().filter(|(words, _)| !words.is_empty()).collect();
         if lines.len() > 1 {
             let flowing = join(&[whom, when, received, clone], true);
@@ -160,7 +177,8 @@ fn origin_ways<'a>(
             let beside = [whom, when].into_iter().filter(|w| !w.is_empty()).collect();
             ways.push((price + 0.6, Vec::new(), beside, off.clone()));
         } else if !lines.is_empty() {
-            let rest: Vec<&[Word]> = [received, clone].into_iter().filter(|w| !w.is_empty()).collect();
+            let rest: Vec<&[Word]> =
+                [received, clone].into_iter().filter(|w| !w.is_empty()).collect();
             let beside = [whom, when].into_iter().filter(|w| !w.is_empty()).collect();
             let below = vec![(join(&rest, true), sizes.sans)];
             ways.push((price + 0.9, below, beside, off.clone()));
@@ -171,12 +189,7 @@ fn origin_ways<'a>(
 }
 
 /// Lays out one arrangement; gives its further price.
-fn compose(
-    content: &Content,
-    sizes: &Sizes,
-    frame: &Frame,
-    foot: &Foot,
-) -> Option<(f64, Front)> {
+fn compose(content: &Content, sizes: &Sizes, frame: &Frame, foot: &Foot) -> Option<(f64, Front)> {
     let (ceiling, foot_items, foot_price) = set_foot(frame, foot)?;
     let mut best: Option<(f64, Vec<Item>, f64)> = None;
     for step in 0..4 {
@@ -196,8 +209,7 @@ fn compose(
     let (price, mut items, em) = best?;
     items.extend(foot_items);
     items.extend(frame.fixed.iter().cloned());
-    let front =
-        Front { items, smaller: em < sizes.name - 1e-6, left_off: foot.left_off.clone() };
+    let front = Front { items, smaller: em < sizes.name - 1e-6, left_off: foot.left_off.clone() };
     Some((price + foot_price, front))
 }
 
@@ -261,8 +273,8 @@ fn set_head(
     let mut items = vec![content.number.at(em, left, base)];
     let mut needed = 0.0f64;
     if frame.code_beside_number {
-        let width = content.code.width * code_em();
-        items.push(content.code.at(code_em(), right - width, base));
+        let width = content.code.width * code_em(0.0);
+        items.push(content.code.at(code_em(0.0), right - width, base));
         needed = needed.max(width);
     }
     if !foot.beside.is_empty() {
@@ -277,7 +289,12 @@ fn set_head(
         for (i, words) in foot.beside.iter().rev().enumerate() {
             let width = width(words, sizes.serif.min(sizes.sans));
             needed = needed.max(width);
-            items.push(text(words, sizes.serif.min(sizes.sans), right - width, base - pitch * i as f64));
+            items.push(text(
+                words,
+                sizes.serif.min(sizes.sans),
+                right - width,
+                base - pitch * i as f64,
+            ));
         }
     }
     let gap = if needed > 0.0 { 2.0 } else { 0.0 };
@@ -299,7 +316,7 @@ fn set_name(
     let mut best: Option<(f64, Vec<Item>, f64)> = None;
     for step in 0..=6 {
         let em = sizes.name - (sizes.name - sizes.name_min) * f64::from(step) / 6.0;
-        if number < 1.15 * em * SERIF_CAPITALS {
+        if number < 1.15 * em * SERIF_CAPITALS || em < sizes.serif - 1e-9 {
             continue;
         }
         for (tight_price, lead, pitch) in [(0.0, 1.12, 1.16), (0.4, 1.0, 1.05), (0.8, 0.93, 1.0)] {
@@ -310,12 +327,14 @@ fn set_name(
                     break;
                 }
                 let y = |i: usize| first + pitch * em * i as f64;
-                let rooms: Vec<(f64, f64)> = (0..count)
-                    .map(|i| frame.room(y(i) - ABOVE * em, y(i) + BELOW * em))
-                    .collect();
+                let rooms: Vec<(f64, f64)> =
+                    (0..count).map(|i| frame.room(y(i) - ABOVE * em, y(i) + BELOW * em)).collect();
                 let widths: Vec<f64> = rooms.iter().map(|room| room.1 - room.0).collect();
                 let Some((broken, ends)) = break_lines(words, em, &widths) else { continue };
-                let price = broken + f64::from(step) + tight_price + 0.3 * (count - 1) as f64;
+                let price = broken
+                    + 12.0 * (1.0 - em / sizes.name)
+                    + tight_price
+                    + 0.3 * (count - 1) as f64;
                 if best.as_ref().is_none_or(|(least, ..)| price < *least) {
                     let items = lines(words, &ends, em, &rooms, first, pitch * em);
                     best = Some((price, items, em));
@@ -335,10 +354,7 @@ pub(crate) fn number_fits(content: &Content, size: Size) -> bool {
 
 /// The smallest size of the same kind that holds the name, looked for up to 300 × 200 mm: longer
 /// first, then higher.
-pub(crate) fn smallest_fit(
-    size: Size,
-    fits: impl Fn(Size) -> bool,
-) -> Option<Size> {
+pub(crate) fn smallest_fit(size: Size, fits: impl Fn(Size) -> bool) -> Option<Size> {
     let (w, h) = size.measures();
     let mut height = h;
     while height <= 200.0 {

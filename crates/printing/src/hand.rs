@@ -51,16 +51,21 @@ pub(crate) fn first_side(content: &Content, size: Size) -> Option<Front> {
     let usual = rows(size, 0.0);
     let capitals = usual.em * SERIF_CAPITALS;
     let mut best: Option<(f64, Vec<Item>, bool)> = None;
-    for (dear, number) in [(0.0, (2.0 * capitals).min(0.3 * h)), (2.0, 1.4 * capitals.min(0.16 * h))] {
+    for (dear, number) in
+        [(0.0, (2.0 * capitals).min(0.3 * h)), (2.0, 1.4 * capitals.min(0.16 * h))]
+    {
         let base = 0.08 * h + number;
         let rows = rows(size, base);
         let Some(head) = head(content, &rows, number, base) else { continue };
         for count in 1..=6 {
             let Some((bases, em)) = rows.place(count) else { break };
             for shrink in 0..4 {
-                let em = em - (em - 1.25 * SMALLEST_CAPITALS / SERIF_CAPITALS) * f64::from(shrink) / 3.0;
+                let em =
+                    em - (em - 1.25 * SMALLEST_CAPITALS / SERIF_CAPITALS) * f64::from(shrink) / 3.0;
                 let widths = vec![rows.width(); count];
-                let Some((broken, ends)) = break_lines(&content.name, em, &widths) else { continue };
+                let Some((broken, ends)) = break_lines(&content.name, em, &widths) else {
+                    continue;
+                };
                 let price = dear + broken + f64::from(shrink) + (usual.em - em);
                 if best.as_ref().is_none_or(|(least, ..)| price < *least) {
                     let mut items = head.clone();
@@ -75,7 +80,7 @@ pub(crate) fn first_side(content: &Content, size: Size) -> Option<Front> {
 
 fn head(content: &Content, rows: &Rows, number: f64, base: f64) -> Option<Vec<Item>> {
     let em = number / SANS_CAPITALS;
-    let code_em = (0.8 * rows.em).max(code_em());
+    let code_em = (0.8 * rows.em).max(code_em(0.0));
     let code = content.code.width * code_em;
     let needed = content.number.width * em + 2.0 + code;
     let mut items = guides(rows, base, number);

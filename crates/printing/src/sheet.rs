@@ -1,12 +1,12 @@
 //! Places labels on pages: cells, backs, cutting marks and the rule.
 
 use crate::error::PrintError;
+use crate::fonts::SANS_CAPITALS;
+use crate::label::Span;
 use crate::label::Words;
 use crate::layout::{Back, Layout, SheetMeasures};
 use crate::paint::{Cell, Item, Page, line, text, width};
-use crate::fonts::SANS_CAPITALS;
 use crate::words::{Lettering, SMALLEST_CAPITALS, words};
-use crate::label::Span;
 
 /// The two sides of a label.
 pub(crate) struct Sides {
@@ -185,18 +185,18 @@ fn rule(page: &mut Page, layout: &Layout, sheet: &SheetMeasures, fixed: &Words) 
     if sheet.page_width - right >= RULE_ROOM && sheet.page_height >= 120.0 {
         let (x, y) = (right + 4.0, (sheet.page_height - 100.0) / 2.0);
         page.marks.push(line(x, y, x, y + 100.0));
-        for (at, half) in [(0.0, 2.0), (50.0, 1.0), (100.0, 2.0)] {
-            page.marks.push(line(x - half, y + at, x + half, y + at));
+        for (at, right) in [(0.0, 2.0), (50.0, 0.0), (100.0, 2.0)] {
+            page.marks.push(line(x - 2.0, y + at, x + right, y + at));
         }
-        let words = turned(text(&note, em, x + 1.9, y + 50.0 - long / 2.0));
+        let words = turned(text(&note, em, x + 1.6, y + 50.0 - long / 2.0));
         page.marks.push(words);
         return true;
     }
     if sheet.page_height - foot >= RULE_ROOM && sheet.page_width >= 110.0 {
         let (x, y) = ((sheet.page_width - 100.0) / 2.0, foot + 4.5);
         page.marks.push(line(x, y, x + 100.0, y));
-        for (at, half) in [(0.0, 2.0), (50.0, 1.0), (100.0, 2.0)] {
-            page.marks.push(line(x + at, y - half, x + at, y + half));
+        for (at, below) in [(0.0, 2.0), (50.0, 0.0), (100.0, 2.0)] {
+            page.marks.push(line(x + at, y - 2.0, x + at, y + below));
         }
         page.marks.push(text(&note, em, x + 50.0 - long / 2.0, y + 4.2));
         return true;

@@ -46,9 +46,7 @@ pub(crate) fn candidates(payload: &str) -> Result<Vec<Square>, String> {
 impl Square {
     fn is_dark(&self, x: i32, y: i32) -> bool {
         let side = self.side as i32;
-        (0..side).contains(&x)
-            && (0..side).contains(&y)
-            && self.dark[(y * side + x) as usize]
+        (0..side).contains(&x) && (0..side).contains(&y) && self.dark[(y * side + x) as usize]
     }
 
     /// The drawing: the outlines of all dark regions, one path, so that no seams show between

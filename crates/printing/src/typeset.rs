@@ -64,10 +64,8 @@ impl World for Desk {
 
 /// Lays out a source with its files into pages.
 pub(crate) fn layout(source: &str, files: Vec<(&str, Vec<u8>)>) -> Result<PagedDocument, String> {
-    let files: Result<Vec<_>, String> = files
-        .into_iter()
-        .map(|(name, bytes)| Ok((file_id(name)?, Bytes::new(bytes))))
-        .collect();
+    let files: Result<Vec<_>, String> =
+        files.into_iter().map(|(name, bytes)| Ok((file_id(name)?, Bytes::new(bytes)))).collect();
     let desk = Desk { main: Source::new(file_id("main.typ")?, source.to_owned()), files: files? };
     let document = typst::compile::<PagedDocument>(&desk).output.map_err(|e| say(&e));
     // What was laid out for this call is of no use to the next.

@@ -68,6 +68,9 @@ impl Word {
 /// How a paragraph is lettered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Lettering {
+    /// Serif with italics and small capitals, semibold: the plant's own name, which stands out
+    /// from its parents even where both are in the smallest print.
+    Name,
     /// Serif with italics and small capitals.
     Print,
     /// Serif, upright throughout: a pen underlines what print sets in italics.
@@ -115,11 +118,13 @@ fn pieces(text: &str, style: Style, lettering: Lettering) -> Result<Vec<Piece>, 
     let italic = style == Style::Italic;
     let face = match (lettering, italic) {
         (Lettering::Note, _) => Face::Sans,
+        (Lettering::Name, true) => Face::SemiBoldItalic,
+        (Lettering::Name, false) => Face::SemiBold,
         (Lettering::Print, true) => Face::Italic,
         _ => Face::Serif,
     };
     let parts = match (style, lettering) {
-        (Style::SmallCaps, Lettering::Print) => small_caps(text),
+        (Style::SmallCaps, Lettering::Name | Lettering::Print) => small_caps(text),
         (Style::SmallCaps, _) => vec![(text.to_uppercase(), false)],
         _ => vec![(text.to_owned(), false)],
     };
@@ -278,18 +283,18 @@ mod tests {
     fn a_name_breaks_between_its_parts_first() {
         let name = [Span::italic("Streptocarpus"), Span::roman(" ‘Hartley Dusk’")];
         assert_eq!(lines(&name, &[80.0, 80.0], 4.0).unwrap(), ["Streptocarpus", "‘Hartley Dusk’"]);
-        let name = [
-            Span::italic("Begonia bowerae"),
-            Span::roman(" var. "),
-            Span::italic("nigramarga"),
-        ];
-        assert_eq!(lines(&name, &[60.0, 60.0], 4.0).unwrap(), ["Begonia", "bowerae var. nigramarga"]);
-        let cross = [
-            Span::italic("Begonia listada"),
-            Span::roman(" × "),
-            Span::italic("Begonia bowerae"),
-        ];
-        assert_eq!(lines(&cross, &[60.0, 60.0], 4.0).unwrap(), ["Begonia listada", "× Begonia bowerae"]);
+        let name =
+            [Span::italic("Begonia bowerae"), Span::roman(" var. "), Span::italic("nigramarga")];
+        assert_eq!(
+            lines(&name, &[60.0, 60.0], 4.0).unwrap(),
+            ["Begonia", "bowerae var. nigramarga"]
+        );
+        let cross =
+            [Span::italic("Begonia listada"), Span::roman(" × "), Span::italic("Begonia bowerae")];
+        assert_eq!(
+            lines(&cross, &[60.0, 60.0], 4.0).unwrap(),
+            ["Begonia listada", "× Begonia bowerae"]
+        );
     }
 
     #[test]
