@@ -2,3 +2,5 @@
 
 mod agreement;
 mod api;
+mod checklist;
+mod synthetic;
