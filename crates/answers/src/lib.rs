@@ -1,1 +1,39 @@
-//! One module for each question a grower asks; journal and calculators in, Answer out.
+//! One module for each question a grower asks: journal and calculators in, [`Answer`] out.
+//!
+//! This is the only crate that knows both the record and the calculators. Pages, labels and the
+//! command ask here and lay out what comes back; nothing else computes anything. What is written
+//! goes through [`acts`], so that names are judged and kinships checked in one place.
+
+pub mod acts;
+mod answer;
+mod error;
+mod flower_life;
+mod hand;
+mod list;
+mod name_text;
+mod parentage;
+mod plant_page;
+mod registry;
+mod said;
+mod sentence;
+mod things;
+
+pub use answer::{
+    Answer, Basis, Caution, Estimate, Evidence, Forecast, Gap, Mark, NotEnough, Unit,
+};
+pub use error::{AskError, Result};
+pub use hand::Hand;
+pub use list::{ListPage, ListRow, PlantListQuery, list_plants};
+pub use name_text::{NameText, Run, name_text, names_context};
+pub use parentage::{ParentNode, Parentage, ShareLine, kinship_words, parentage};
+pub use plant_page::{
+    JournalLine, NameClaim, PieceLine, PlantPage, StatementLine, cross_of, plant_page,
+    whole_journal,
+};
+pub use registry::{QUESTIONS, Question, ask};
+pub use said::{Bit, BitKind, Said, fraction_words, range_words, say};
+pub use sentence::{Sentence, entry_sentence};
+pub use things::{
+    CrossPage, KeeperPage, PlacePage, cross_page, cross_title, keeper_page, parent_words,
+    place_page,
+};

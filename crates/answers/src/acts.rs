@@ -1,0 +1,26 @@
+//! What can be written: every act becomes one operation, so that it is done whole or not at all,
+//! and can be undone.
+
+mod dates_typed;
+mod entries;
+mod names_given;
+mod pen;
+mod plants;
+mod said_by_others;
+mod seedlings;
+mod small;
+
+pub use dates_typed::read_date;
+pub use entries::{EntryInput, Logged, Target, log, move_entry, replace_entry, withdraw};
+pub use names_given::{NameVerdict, judge_name, name_claim};
+pub use pen::{ParentInput, Pen};
+pub use plants::{
+    Added, NewPlant, add_plant, add_plants, join_clones, rename_clone, set_parents, split_clone,
+    suspect, tag_plant,
+};
+pub use said_by_others::{StatementInput, add_question, add_statement};
+pub use seedlings::{NewPollination, pollinate, prick_out, sow};
+pub use small::{
+    add_keeper, add_photo, add_place, describe_keeper, describe_place, order_places, remove_view,
+    rename_keeper, rename_place, save_view,
+};

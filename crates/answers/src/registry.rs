@@ -1,0 +1,38 @@
+//! The questions that can be asked about a plant. A new question is a module and a line here.
+
+use journal::Reader;
+
+use crate::{Answer, Hand, Result, flower_life};
+
+/// A question.
+pub struct Question {
+    /// Its key, for addresses and the command.
+    pub key: &'static str,
+    /// The question in words of the catalogue.
+    pub words: &'static str,
+    /// How it is computed, in words of the catalogue.
+    pub method: &'static str,
+    ask: fn(&Reader<'_>, i64, &Hand) -> Result<Answer>,
+}
+
+/// All questions, in the order of the plant page.
+pub const QUESTIONS: &[Question] = &[Question {
+    key: "flower_life",
+    words: "How long does a flower last here?",
+    method: "The median of the survival curve: Kaplan–Meier where every end was seen, Turnbull's estimate where it lies between two looks. Flowers still open, cut, broken or pollinated count as “at least so long”. The interval says where the typical value lies, with 80 % probability.",
+    ask: flower_life::flower_life,
+}];
+
+/// Asks a question about a plant by its number.
+///
+/// # Errors
+/// If there is no such plant or question, or the record cannot be read.
+pub fn ask(reader: &Reader<'_>, key: &str, plant: i64, hand: &Hand) -> Result<Answer> {
+    let question =
+        QUESTIONS.iter().find(|q| q.key == key).ok_or_else(|| crate::AskError::NotThere {
+            kind: "question",
+            which: key.to_owned(),
+            next: "`umbel ask` lists the questions",
+        })?;
+    (question.ask)(reader, plant, hand)
+}
