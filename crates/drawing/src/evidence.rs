@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::evidence_layout::{Placed, Strip, gap_texts, spans, tick_texts};
+use crate::evidence_layout::{Placed, Strip, end_texts, gap_texts, spans, tick_texts};
 use crate::svg::{escape, line, num, pct};
 
 /// How a record is known.
@@ -138,11 +138,11 @@ fn single(line: &EvidenceLine) -> String {
     for text in gap_texts(&strip, line.marks, &placed.missing, line.words) {
         text.write(&mut out, 13.0);
     }
-    let labels = [(0.0, line.words.start), (100.0, line.words.today)];
-    ticks(&mut out, &strip, line.words, &labels, [18.0, 24.0], 42.0);
+    let starts = [line.words.start];
+    ticks(&mut out, &strip, line.words, &starts, [18.0, 24.0], 42.0);
     draw_marks(&mut out, &placed, 0.0);
     crate::svg::line(&mut out, "now", [100.0, 100.0], [4.0, 24.0]);
-    end_labels(&mut out, line.words.start, line.words.today, 42.0);
+    end_labels(&mut out, &starts, line.words.today, 42.0);
     out.push_str("</svg>");
     out
 }
@@ -164,9 +164,9 @@ fn both(evidence: &EvidenceLine) -> String {
         let (class, r) = if open { ("dot rem", "2.6") } else { ("dot", "2.4") };
         let _ = write!(out, r#"<circle class="{class}" cx="{}" cy="20.5" r="{r}"/>"#, pct(x));
     }
-    let labels = [(0.0, words.whole_life), (100.0, words.today)];
-    ticks(&mut out, &life, words, &labels, [20.0, 25.0], 11.0);
-    end_labels(&mut out, words.whole_life, words.today, 11.0);
+    let starts = [words.whole_life, words.start];
+    ticks(&mut out, &life, words, &starts, [20.0, 25.0], 11.0);
+    end_labels(&mut out, &starts, words.today, 11.0);
 
     axis(&mut out, &year, evidence.marks, 54.5);
     ticks(&mut out, &year, words, &[], [54.0, 60.0], 78.0);
@@ -195,11 +195,11 @@ fn ticks(
     out: &mut String,
     strip: &Strip,
     words: &EvidenceWords,
-    taken: &[(f64, &str)],
+    starts: &[&str],
     y: [f64; 2],
     text_y: f64,
 ) {
-    let (positions, texts) = tick_texts(strip, words, taken);
+    let (positions, texts) = tick_texts(strip, words, starts);
     for x in positions {
         line(out, "yr", [x, x], y);
     }
@@ -208,14 +208,10 @@ fn ticks(
     }
 }
 
-fn end_labels(out: &mut String, start: &str, today: &str, y: f64) {
-    let y = num(y);
-    let _ = write!(
-        out,
-        r#"<text x="0" y="{y}">{}</text><text x="100%" y="{y}" text-anchor="end">{}</text>"#,
-        escape(start),
-        escape(today)
-    );
+fn end_labels(out: &mut String, starts: &[&str], today: &str, y: f64) {
+    for text in end_texts(starts, today) {
+        text.write(out, y);
+    }
 }
 
 /// Marks of a strip whose axis lies `down` px below that of the single line.

@@ -13,6 +13,9 @@ use crate::width;
 /// these fit everywhere.
 pub(crate) const NARROW: f64 = 288.0;
 pub(crate) const WIDE: f64 = 388.0;
+/// Column for which the wide texts over gaps are chosen [px]: nothing else stands beside them, so
+/// that a little less room does no harm.
+const GAP_WIDE: f64 = 460.0;
 /// Free space between two texts [px].
 const APART: f64 = 8.0;
 /// Marks closer than this are drawn as one: a pixel of a full column [%].
@@ -234,15 +237,14 @@ pub(crate) fn gap_texts(
         }
         let months = ((to - from) as f64 / 30.44).round() as u32;
         let (long, short) = ((words.gap)(months), (words.gap_short)(months));
-        let fits =
-            |text: &str, column: f64| width::sans(text) + 2.0 * APART <= column * share / 100.0;
+        let fits = |text: &str, column: f64| width::sans(text) + APART <= column * share / 100.0;
         let choose = |column: f64| {
             [(25.0, &long), (12.5, &short)]
                 .into_iter()
                 .find(|(least, text)| share >= *least && fits(text, column))
                 .map(|(_, text)| text.clone())
         };
-        out.extend(by_width(0.5 * (left + right), "middle", choose(WIDE), choose(NARROW)));
+        out.extend(by_width(0.5 * (left + right), "middle", choose(GAP_WIDE), choose(NARROW)));
     }
     out
 }
@@ -262,6 +264,25 @@ fn by_width(
     }
 }
 
+/// The texts at the two ends: the first of `starts` that leaves room for "today"; where none does,
+/// the last one alone.
+fn ends<'a>(starts: &[&'a str], today: &'a str, column: f64) -> (&'a str, Option<&'a str>) {
+    let room = column - width::sans(today) - APART;
+    match starts.iter().find(|start| width::sans(start) <= room) {
+        Some(start) => (start, Some(today)),
+        None => (starts.last().copied().unwrap_or(""), None),
+    }
+}
+
+/// The texts at the two ends of a line.
+pub(crate) fn end_texts(starts: &[&str], today: &str) -> Vec<Text> {
+    let (wide, narrow) = (ends(starts, today, WIDE), ends(starts, today, NARROW));
+    let owned = |text: Option<&str>| text.map(str::to_owned);
+    let mut out = by_width(0.0, "start", owned(Some(wide.0)), owned(Some(narrow.0)));
+    out.extend(by_width(100.0, "end", owned(wide.1), owned(narrow.1)));
+    out
+}
+
 /// A tick and its text.
 struct Tick {
     x: f64,
@@ -269,11 +290,11 @@ struct Tick {
 }
 
 /// Ticks of years, or of quarters on a short axis, and those of their texts that touch neither
-/// each other nor the texts already there: `taken` holds the ones at the two ends.
+/// each other nor those at the two ends (see [`ends`]; no `starts`, no ends).
 pub(crate) fn tick_texts(
     strip: &Strip,
     words: &EvidenceWords,
-    taken: &[(f64, &str)],
+    starts: &[&str],
 ) -> (Vec<f64>, Vec<Text>) {
     let (first, last) = (year_of(strip.from), year_of(strip.to));
     let candidates = if strip.to - strip.from <= 2 * 366 {
@@ -284,6 +305,11 @@ pub(crate) fn tick_texts(
             .into()
     };
     let fitting = |column: f64| {
+        let (start, today) = ends(starts, words.today, column);
+        let taken: Vec<(f64, &str)> = match starts {
+            [] => Vec::new(),
+            _ => [(0.0, start)].into_iter().chain(today.map(|t| (100.0, t))).collect(),
+        };
         let all = candidates.iter().find(|ticks| apart(ticks, column));
         let kept = all.into_iter().flatten().filter(|t| {
             let (left, right) = box_of(t, column);

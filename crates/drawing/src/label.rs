@@ -137,7 +137,8 @@ fn fitting(words: &[Run], room: f64) -> usize {
     let mut used = 0.0;
     for (i, word) in words.iter().enumerate() {
         // A space at the end of a line takes no room.
-        if used + width::serif(word.text.trim_end()) > room {
+        // Sums in another order may differ by rounding.
+        if used + width::serif(word.text.trim_end()) > room + 0.01 {
             return i;
         }
         used += width::serif(&word.text);
@@ -161,7 +162,7 @@ fn join(words: impl Iterator<Item = Run>, href: &Option<String>) -> Label {
 
 /// Cuts letters from the end until the label and "…" fit.
 fn shorten(label: &Label, room: f64) -> (Label, bool) {
-    if label.width() <= room {
+    if label.width() <= room + 0.01 {
         return (label.clone(), false);
     }
     let mut cut = label.clone();

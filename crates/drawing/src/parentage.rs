@@ -148,20 +148,24 @@ impl Drawing {
     /// it stands for is unknown.
     pub fn stroke(&mut self, s: Stroke) {
         let [xa, xb] = s.x.map(num);
-        let xm = num(0.5 * (s.x[0] + s.x[1]));
+        let xm = 0.5 * (s.x[0] + s.x[1]);
         // Two dashed edges of a hair line would merge; they keep 3 px between them.
         let half = if s.known { 0.5 * s.weight } else { 0.5 * s.weight.max(3.0) };
+        // Where a line runs steeply, edges one above the other would pinch it: they part sideways.
+        let slope = (s.y[1] - s.y[0]) / (s.x[1] - s.x[0]).max(1.0);
+        let part = half * (0.5 * slope).clamp(-1.3, 1.3);
+        let [up, down] = [num(xm + part), num(xm - part)];
         let [a0, b0] = s.y.map(|y| num(y - half));
         let [a1, b1] = s.y.map(|y| num(y + half));
         let _ = if s.known {
             write!(
                 self.lines,
-                r#"<path class="inkfill" d="M{xa} {a0}C{xm} {a0} {xm} {b0} {xb} {b0}V{b1}C{xm} {b1} {xm} {a1} {xa} {a1}Z"/>"#
+                r#"<path class="inkfill" d="M{xa} {a0}C{up} {a0} {up} {b0} {xb} {b0}V{b1}C{down} {b1} {down} {a1} {xa} {a1}Z"/>"#
             )
         } else {
             write!(
                 self.lines,
-                r#"<path class="unknown" d="M{xa} {a0}C{xm} {a0} {xm} {b0} {xb} {b0}M{xa} {a1}C{xm} {a1} {xm} {b1} {xb} {b1}"/>"#
+                r#"<path class="unknown" d="M{xa} {a0}C{up} {a0} {up} {b0} {xb} {b0}M{xa} {a1}C{down} {a1} {down} {b1} {xb} {b1}"/>"#
             )
         };
     }

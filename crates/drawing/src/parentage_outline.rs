@@ -104,7 +104,7 @@ fn write_row(node: &Node, m: &Measures, words: &ChartWords, drawing: &mut Drawin
     let x = m.name(g, leaf);
     let full = node.tree.who.label().plain();
     drawing.name(&node.lines, node.cut.then_some(full.as_str()), x, node.y + 5.0, true);
-    let below = node.y + 5.0 + LINE * (node.lines.len() as f64).max(1.0);
+    let below = node.y + 5.0 + LINE * node.lines.len() as f64;
     if leaf {
         drawing.fraction(g, m.total, node.y + 5.0);
     }

@@ -205,8 +205,14 @@ fn median_mark(out: &mut String, median: f64, text: &str, f: &Frame) {
         x = num(x)
     );
     let w = width::sans(text);
-    // On whichever side of the mark there is room.
-    let (tx, anchor) = if x + 8.0 + w <= f.right { (x + 8.0, "start") } else { (x - 8.0, "end") };
+    // On whichever side of the mark there is room; over the mark when there is none.
+    let (tx, anchor) = if x + 8.0 + w <= f.right {
+        (x + 8.0, "start")
+    } else if x - 8.0 - w >= f.left {
+        (x - 8.0, "end")
+    } else {
+        (f.right, "end")
+    };
     let _ = write!(
         out,
         r#"<text class="c halo" x="{}" y="{}" text-anchor="{anchor}">{}</text>"#,
@@ -246,14 +252,16 @@ pub fn survival_table(
     heads: [&str; 4],
     percent: &dyn Fn(f64) -> String,
 ) -> String {
-    let mut out =
-        format!(r#"<table class="t num"><caption>{}</caption><thead><tr>"#, escape(caption));
+    let mut out = format!(
+        r#"<table class="t num"><caption class="vh">{}</caption><thead><tr>"#,
+        escape(caption)
+    );
     for head in heads {
         let _ = write!(out, r#"<th scope="col">{}</th>"#, escape(head));
     }
     out.push_str("</tr></thead><tbody>");
     for p in chart.points {
-        let _ = write!(out, r#"<tr><th scope="row">{}</th>"#, num(p.time));
+        let _ = write!(out, "<tr><td>{}</td>", num(p.time));
         for value in [Some(p.survival), p.lower, p.upper] {
             let cell = value.map_or_else(|| "–".to_owned(), percent);
             let _ = write!(out, "<td>{}</td>", escape(&cell));
