@@ -52,8 +52,12 @@ pub(crate) fn draw(tree: &Tree, words: &ChartWords, total: f64) -> Option<Drawin
     if generations > 3 {
         return None;
     }
-    let widest = widest_leaf(tree, words);
-    let leaf_room = widest.clamp(60.0, 0.42 * total);
+    let (name, behind) = widest_leaf(tree, words);
+    // Names may be broken or shortened; the few words under them may not.
+    let leaf_room = name.clamp(60.0, 0.42 * total).max(behind);
+    if leaf_room > 0.55 * total {
+        return None;
+    }
     let end = total - leaf_room - 12.0;
     let measures = Measures { step: (end - 4.0) / generations as f64, end };
     let first = words_width(words);
@@ -80,12 +84,16 @@ fn behind(tree: &Tree, words: &ChartWords) -> Option<String> {
     (tree.behind > 0).then(|| (words.behind)(tree.behind))
 }
 
-fn widest_leaf(tree: &Tree, words: &ChartWords) -> f64 {
+/// Width of the widest name of a leaf, and of the widest words under one.
+fn widest_leaf(tree: &Tree, words: &ChartWords) -> (f64, f64) {
     match &tree.parents {
-        Some(parents) => parents.iter().map(|p| widest_leaf(p, words)).fold(0.0, f64::max),
+        Some(parents) => parents
+            .iter()
+            .map(|p| widest_leaf(p, words))
+            .fold((0.0, 0.0), |a, b| (a.0.max(b.0), a.1.max(b.1))),
         None => {
             let behind = behind(tree, words).map_or(0.0, |b| width::sans(&b));
-            tree.who.label().width().max(behind)
+            (tree.who.label().width(), behind)
         }
     }
 }

@@ -103,7 +103,7 @@ fn write_row(node: &Node, m: &Measures, words: &ChartWords, drawing: &mut Drawin
     let leaf = node.parents.is_empty();
     let x = m.name(g, leaf);
     let full = node.tree.who.label().plain();
-    drawing.name(&node.lines, node.cut.then_some(full.as_str()), x, node.y + 5.0, true);
+    drawing.name(&node.lines, node.cut.then_some(full.as_str()), x, node.y + 5.0, !leaf);
     let below = node.y + 5.0 + LINE * node.lines.len() as f64;
     if leaf {
         drawing.fraction(g, m.total, node.y + 5.0);
