@@ -91,7 +91,7 @@ pub enum Size {
 }
 
 impl Size {
-    /// Width of the drawing [px].
+    /// Width of the drawing in pixels.
     pub fn width(self) -> f64 {
         match self {
             Size::Wide => 552.0,
