@@ -197,7 +197,8 @@ impl<'a> Composer<'a> {
             && parts.cultivar.is_none()
             && parts.group.is_none()
             && parts.grex.is_none()
-            && parts.trade.is_none();
+            && parts.trade.is_none()
+            && parts.open.is_none();
         let repeated = self.seen.contains(&genus) && self.manner.abbreviate_repeated;
         self.seen.push(genus);
         match initial {

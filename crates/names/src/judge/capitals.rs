@@ -16,7 +16,11 @@ pub(super) fn settle(text: &str, problems: &mut Problems) -> String {
         let word = joining(&levelled, at, last, shouted);
         out.push(hyphened(&word, shouted));
     }
-    let out = out.join(" ");
+    let mut out = out.join(" ");
+    // French and Spanish: a capital on both small words is English habit.
+    for pair in ["De La", "De Los", "De Las", "De Le"] {
+        out = out.replace(&format!(" {pair} "), &format!(" {} ", pair.to_lowercase()));
+    }
     if out != text {
         let message = format!("Each word has a capital, joining words have none: “{out}”.");
         problems.fix("epithet_capitals", message, rules::ICNCP);
@@ -82,24 +86,37 @@ fn is_roman_numeral(word: &str) -> bool {
 fn joining(word: &str, at: usize, last: usize, shouted: bool) -> String {
     let lower = word.to_lowercase();
     let inside = at > 0 && at < last;
+    if let Some(elided) = elision(word, at) {
+        return elided;
+    }
     if inside && ENGLISH_JOINING.contains(&lower.as_str()) {
+        return lower;
+    }
+    if inside && matches!(lower.as_str(), "und" | "et") {
         return lower;
     }
     if inside && shouted && JOINING.contains(&lower.as_str()) {
         return lower;
     }
     let joins = JOINING.contains(&lower.as_str()) || ENGLISH_JOINING.contains(&lower.as_str());
-    if starts_lower(word) && (at == 0 || at == last || !joins) && !is_elision(word) {
+    if starts_lower(word) && (at == 0 || at == last || !joins) {
         return capitalise(word);
     }
     word.to_owned()
 }
 
-/// `d’Artifice`, `l’Or`: the capital comes after the apostrophe.
-fn is_elision(word: &str) -> bool {
-    let mut parts = word.splitn(2, '’');
-    let (first, second) = (parts.next().unwrap_or_default(), parts.next());
-    second.is_some_and(starts_upper) && first.chars().count() <= 2
+/// `d’Artifice`, `L’Or`, `O’Brien`: a capital after the apostrophe; before it one at the head of the
+/// epithet and in Irish names.
+fn elision(word: &str, at: usize) -> Option<String> {
+    let (first, second) = word.split_once('’')?;
+    let small = matches!(first.to_lowercase().as_str(), "d" | "l" | "o" | "qu");
+    if !small || !second.starts_with(char::is_alphabetic) || second.eq_ignore_ascii_case("clock") {
+        return None;
+    }
+    let irish = first.eq_ignore_ascii_case("o");
+    let upper = at == 0 || irish || starts_upper(first);
+    let first = if upper { capitalise(first) } else { first.to_owned() };
+    Some(format!("{first}’{}", capitalise(second)))
 }
 
 /// After a hyphen joining words are small, and so is what follows a prefix; the rest stays as typed,

@@ -55,8 +55,9 @@ pub(super) fn merit(text: &str, context: &Context, problems: &mut Problems) {
     let alone = superlative && words.iter().all(|word| is_superlative(word) || small(word));
     // "Most Beautiful", "Plus Belle": the adverb makes the superlative.
     let adverb = matches!(words.first().map(String::as_str), Some("most")) && words.len() == 2;
-    let french = sentence.contains(" plus ") && universal;
-    if (superlative && universal) || alone || adverb || french {
+    let adverbial = sentence.contains(" plus ") || sentence.contains(" mas ");
+    let romance_claim = adverbial && universal;
+    if (superlative && universal) || alone || adverb || romance_claim {
         let message = format!("“{text}” claims to surpass all others.");
         problems.error("merit_claim", message, rules::ICNCP);
     }

@@ -81,7 +81,9 @@ fn not_latin(text: &str, context: &Context, problems: &mut Problems) {
     let degrees: Vec<Latin> = words.iter().map(|word| latin(word)).collect();
     let all_latin = !degrees.is_empty() && degrees.iter().all(|degree| *degree >= Latin::Looks);
     if all_latin && degrees.contains(&Latin::Descriptive) {
-        let message = format!("“{text}” is wholly Latin, which a new epithet may not be.");
+        let message = format!(
+            "“{text}” is wholly Latin, which an epithet may be only if established before 1959 or taken from a botanical name."
+        );
         problems.error("latin_epithet", message, rules::ICNCP_21_12);
     } else if words.len() == 1 && degrees.first() == Some(&Latin::Epithet) {
         let message = format!(

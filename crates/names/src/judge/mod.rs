@@ -15,6 +15,9 @@ use crate::tables::orchids::is_orchid;
 
 /// Judge one name (not a formula) and repair what has one repair.
 pub(crate) fn name(parts: &mut Parts, context: &Context, problems: &mut Problems) {
+    if parts.is_formula() {
+        return;
+    }
     let cultivated = parts.cultivar.is_some()
         || parts.group.is_some()
         || parts.grex.is_some()

@@ -31,11 +31,10 @@ impl Reader<'_, '_> {
             return;
         }
         if parts.cultivar.is_some() || parts.group.is_some() || parts.grex.is_some() {
-            cursor.at += 1;
-            self.leave(word, parts);
+            self.after_cultivated(word, cursor, parts);
             return;
         }
-        let run = plain_run(cursor);
+        let run = plain_run(cursor, parts.species.is_some());
         if parts.species.is_none() && parts.infra.is_empty() {
             self.capital_after_genus(word, &run, cursor, parts);
         } else if run.len() >= 2 && !looks_author(cursor, &run) {
@@ -43,6 +42,22 @@ impl Reader<'_, '_> {
         } else {
             self.author(cursor, parts);
         }
+    }
+
+    /// Authors after a cultivated epithet fall away; other words have no place there.
+    fn after_cultivated(&mut self, word: &str, cursor: &mut Cursor, parts: &mut Parts) {
+        if word.ends_with('.') || is_citation_word(word) {
+            let mut beside = Parts::default();
+            self.author(cursor, &mut beside);
+            if beside.left_over.is_empty() {
+                let message = "Authors are left off the name of a cultivated plant.";
+                self.problems.fix("author_dropped", message, rules::ACRA);
+            }
+            parts.left_over.append(&mut beside.left_over);
+            return;
+        }
+        cursor.at += 1;
+        self.leave(word, parts);
     }
 
     fn capital_after_genus(
@@ -69,10 +84,12 @@ impl Reader<'_, '_> {
         // `Begonia Maculata`, `Begonia Rex 'Fireworks'`, `Begonia Maculata Raddi`.
         let epithet = latin(word) >= Latin::Looks
             && (run.len() == 1 || (run.len() == 2 && latin(run[1]) == Latin::No && ends.is_none()))
-            && parts.sign != Some(HybridSign::Hybrid)
-            && !(orchid && latin(word) == Latin::Looks);
+            && parts.sign != Some(HybridSign::Hybrid);
         let typed_small = self.genus_was_small;
-        if epithet && (run.len() == 1 || latin(word) >= Latin::Epithet) {
+        if epithet
+            && (run.len() == 1 || latin(word) >= Latin::Epithet)
+            && !(orchid && run.len() > 1)
+        {
             if !typed_small && latin(word) == Latin::Looks {
                 let message = format!(
                     "“{word}” was taken for the species epithet; or is it a cultivar without quotes?"
@@ -133,7 +150,8 @@ impl Reader<'_, '_> {
                     }
                 }
                 Tok::Paren(inner, true) if is_basionym(inner, cursor.ahead(1)) => {
-                    pieces.push(format!("({inner})"));
+                    let words: Vec<String> = inner.split(' ').map(str::to_owned).collect();
+                    pieces.push(format!("({})", self.cite(&words)));
                 }
                 _ => break,
             }
@@ -221,7 +239,7 @@ fn ends_in_initial(citation: &str) -> bool {
     last.chars().count() == 1 && starts_upper(last)
 }
 
-fn is_year(word: &str) -> bool {
+pub(super) fn is_year(word: &str) -> bool {
     let digits = word.trim_matches(['(', ')', ',', '.']);
     digits.len() == 4
         && digits.bytes().all(|b| b.is_ascii_digit())
@@ -229,7 +247,7 @@ fn is_year(word: &str) -> bool {
 }
 
 /// Plain words from here on: capital, or small joining words between them; no full stops.
-fn plain_run<'t>(cursor: &Cursor<'t>) -> Vec<&'t str> {
+fn plain_run<'t>(cursor: &Cursor<'t>, species: bool) -> Vec<&'t str> {
     let mut run: Vec<&str> = Vec::new();
     for tok in cursor.rest() {
         let Some(word) = tok.word() else { break };
@@ -238,6 +256,10 @@ fn plain_run<'t>(cursor: &Cursor<'t>) -> Vec<&'t str> {
         let number = word.bytes().all(|b| b.is_ascii_digit());
         let joins = !run.is_empty() && JOINING.contains(&word) || ENGLISH_JOINING.contains(&word);
         if (word.contains('.') && !titled) || !(capital || (number && !run.is_empty()) || joins) {
+            break;
+        }
+        // `Kunth, 1825`: an author and the year.
+        if is_year(word) && (species || run.last().is_some_and(|before| before.ends_with(','))) {
             break;
         }
         if super::cultivated::is_group_word(word) || super::cultivated::is_grex_word(word) {

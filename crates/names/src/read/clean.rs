@@ -33,6 +33,10 @@ pub(super) fn clean(input: &str, problems: &mut Problems) -> String {
         problems.fix("hybrid_sign_fixed", message, rules::ICN_H3A);
         text = text.replace(['✕', '✖', '⨯', '╳'], "×");
     }
+    if text.contains('*') {
+        problems.fix("markup", "Markup was taken out of the name.", rules::INPUT);
+        text = text.replace('*', "");
+    }
     text.retain(|c| !is_invisible(c));
     if text.contains('_') {
         let message = "Underscores stood for spaces.";

@@ -47,7 +47,7 @@ impl Reader<'_, '_> {
         // Small words first are epithets of the botanical name.
         let first = words.first().copied().unwrap_or_default();
         let small = starts_lower(first) && words.len() > 1 && parts.species.is_none();
-        if (small && !is_grex_word(first)) || cursor.rank.is_some() || cursor.hybrid {
+        if (small && !grex) || cursor.rank.is_some() || cursor.hybrid {
             return false;
         }
         let mut skip = length;
@@ -110,14 +110,25 @@ impl Reader<'_, '_> {
         if cursor.rank.is_some() || cursor.cultivar_marker {
             return false;
         }
-        let capitals = trade_length(cursor);
+        let mut capitals = trade_length(cursor);
+        // One Latin word in capitals is an epithet that was shouted.
+        let word = cursor.word_ahead(0).unwrap_or_default();
+        let bare = !matches!(cursor.ahead(1), Some(Tok::Paren(..) | Tok::Mark(_)));
+        if capitals == 1 && parts.species.is_none() && bare && latin(word) >= Latin::Epithet {
+            capitals = 0;
+        }
         let words: Vec<&str> = cursor.rest().iter().map_while(Tok::word).collect();
         let after = cursor.ahead(words.len());
         let plain = words.first().is_some_and(|word| starts_upper(word))
             && words.iter().all(|word| !word.contains('.'));
         let marked = matches!(after, Some(Tok::Mark('™' | '®' | '℠')));
         let bracketed = matches!(after, Some(Tok::Paren(inner, _)) if lone_quoted(inner).is_some());
-        let length = if capitals > 0 {
+        // `Sundance = 'Lich'`.
+        let equal =
+            words.len() > 1 && words.last() == Some(&"=") && matches!(after, Some(Tok::Quoted(_)));
+        let length = if plain && equal {
+            words.len() - 1
+        } else if capitals > 0 {
             capitals
         } else if plain && (marked || bracketed) {
             words.len()
@@ -141,7 +152,7 @@ impl Reader<'_, '_> {
             self.problems.error("two_trade_designations", message, rules::PRINCIPLE_6);
         }
         parts.trade = Some(upper);
-        cursor.at += length;
+        cursor.at += if plain && equal { length + 1 } else { length };
         if matches!(cursor.peek(), Some(Tok::Quoted(_))) {
             let message = "The accepted epithet stands in brackets after the trade designation.";
             self.problems.fix("trade_order", message, rules::PRINCIPLE_6);
@@ -189,6 +200,9 @@ impl Reader<'_, '_> {
     }
 
     fn check_quotes(&mut self, quoted: &Quoted) {
+        if quoted.glued {
+            self.problems.fix("space_missing", "A space stands before the epithet.", rules::INPUT);
+        }
         if !quoted.closed {
             let message = format!("The quote after “{}” was closed.", quoted.text);
             self.problems.fix("quote_closed", message, rules::ICNCP);
@@ -274,6 +288,9 @@ impl Reader<'_, '_> {
             self.problems.note("synonym_split", message, rules::INPUT);
         } else if parts.open.is_some() {
             append(&mut parts.tag, &format!("({inner})"));
+        } else if super::author::is_year(inner) {
+            let message = "The year is no part of a botanical name.";
+            self.problems.fix("year_dropped", message, rules::AUTHORS);
         } else if MARK_WORDS.contains(&inner.to_lowercase().as_str()) || matches!(inner, "™" | "®")
         {
             self.drop_mark(inner, parts);
@@ -291,15 +308,20 @@ impl Reader<'_, '_> {
         } else if crate::text::has_digit(inner) && parts.cultivar.is_none() && parts.tag.is_none() {
             parts.tag = Some(format!("({inner})"));
         } else {
-            let message =
-                format!("“{inner}” in brackets was set aside; it is no part of the name.");
-            self.problems.fix("remark_set_aside", message, rules::INPUT);
-            parts.left_over.push(inner.to_owned());
+            self.set_aside(inner, parts);
         }
     }
 
     /// `(Teller Group)`, `(Prince John gx)`.
     fn bracketed_words(&mut self, inner: &str, parts: &mut Parts) -> bool {
+        let letters = inner.chars().filter(|c| c.is_alphabetic()).count();
+        let shouted = crate::text::all_capitals(inner) && letters >= 3;
+        if shouted && !crate::text::has_digit(inner) && parts.trade.is_none() {
+            let message = "A trade designation stands before the epithet, without brackets.";
+            self.problems.fix("trade_order", message, rules::PRINCIPLE_6);
+            parts.trade = Some(inner.to_owned());
+            return true;
+        }
         let mut words: Vec<&str> = inner.split(' ').collect();
         let Some(marker) = words.pop().filter(|_| !words.is_empty()) else { return false };
         if is_group_word(marker) {
@@ -325,18 +347,35 @@ impl Reader<'_, '_> {
 
     /// A parentage in brackets: the name itself where there is no other, else a note beside it.
     fn parentage(&mut self, inner: &str, parts: &mut Parts) {
+        let outer = self.in_formula;
         self.remember_for_parentage(parts);
         let formula = self.nested(inner);
+        self.in_formula = outer;
         if !formula.is_formula() {
-            parts.left_over.push(inner.to_owned());
-            let message =
-                format!("“{inner}” in brackets was set aside; it is no part of the name.");
-            self.problems.fix("remark_set_aside", message, rules::INPUT);
+            self.set_aside(inner, parts);
+            return;
+        }
+        let alone = parts.species.is_none()
+            && parts.cultivar.is_none()
+            && parts.group.is_none()
+            && parts.grex.is_none()
+            && parts.trade.is_none()
+            && parts.open.is_none();
+        if alone && !outer {
+            let message = "The formula was written with the genus of each parent.";
+            self.problems.fix("formula_brackets", message, rules::ICN_H2_EX2);
+            *parts = formula;
             return;
         }
         let message = "The parentage in brackets was set aside; it is no part of the name.";
         self.problems.note("parentage_split", message, rules::INPUT);
         parts.parentage = Some(Box::new(formula));
+    }
+
+    fn set_aside(&mut self, inner: &str, parts: &mut Parts) {
+        let message = format!("“{inner}” in brackets was set aside; it is no part of the name.");
+        self.problems.fix("remark_set_aside", message, rules::INPUT);
+        parts.left_over.push(inner.to_owned());
     }
 }
 

@@ -92,6 +92,11 @@ impl Reader<'_, '_> {
     /// A word that should be an epithet.
     pub(super) fn epithet(&mut self, typed: &str, cursor: &mut Cursor, parts: &mut Parts) {
         cursor.at += 1;
+        let waits = cursor.rank.is_some() || cursor.hybrid;
+        if (parts.cultivar.is_some() || is_remark(typed)) && !waits {
+            self.leave(typed, parts);
+            return;
+        }
         let (word, glued) =
             strip_glued_sign(typed, parts.species.is_none() || cursor.rank.is_some());
         if glued {
@@ -244,4 +249,9 @@ fn strip_glued_sign(word: &str, allowed: bool) -> (&str, bool) {
         return (rest, true);
     }
     (word, false)
+}
+
+/// Words of lists and labels that are no epithets.
+fn is_remark(word: &str) -> bool {
+    crate::tables::words::REMARKS.contains(&crate::text::fold(word).as_str())
 }

@@ -6,7 +6,7 @@ use crate::judge::formula as judge;
 use crate::reading::{HybridSign, Parts};
 use crate::rules;
 use crate::tables::ranks::rank_of;
-use crate::tables::words::UNKNOWN;
+use crate::tables::words::{SELFED, UNKNOWN};
 use crate::text::{fold, starts_lower, starts_upper};
 
 /// What a × or + is at the place where it stands.
@@ -61,6 +61,11 @@ impl Reader<'_, '_> {
                     self.missing_parent();
                     continue;
                 }
+                [Tok::Word(word)] if is_selfed(word) && !parts.operands.is_empty() => {
+                    self.problems.fix("selfed", "The parent was written again.", rules::ICN_H2);
+                    let before = parts.operands.last().cloned().unwrap_or_default();
+                    Parts { sex: None, ..before }
+                }
                 [Tok::Paren(inner, _)] => self.nested(inner),
                 [Tok::Paren(inner, _), Tok::Symbol(c)] => {
                     let mut operand = self.nested(inner);
@@ -95,7 +100,9 @@ impl Reader<'_, '_> {
                 }
             };
             let left = operands.last().map_or(&[] as &[Tok], Vec::as_slice);
-            match role(left, &toks[at..], joined_by.is_some()) {
+            let bare =
+                left.first().and_then(Tok::word).is_some_and(|word| self.is_bare_start(word));
+            match role(left, &toks[at..], joined_by.is_some(), bare) {
                 Role::Joins => {
                     self.joining(tok);
                     if joined_by.is_some_and(|before| before != sign) {
@@ -175,7 +182,7 @@ pub(super) fn is_qualifier(word: &str) -> bool {
     matches!(word.to_lowercase().trim_end_matches('.'), "cf" | "aff" | "conf" | "affin" | "confer")
 }
 
-fn role(left: &[Tok], from_sign: &[Tok], joined: bool) -> Role {
+fn role(left: &[Tok], from_sign: &[Tok], joined: bool, bare: bool) -> Role {
     let (sign, rest) = (&from_sign[0], &from_sign[1..]);
     let graft = matches!(sign, Tok::Plus { .. });
     let glued = matches!(sign, Tok::Cross { glued: true, .. });
@@ -187,13 +194,15 @@ fn role(left: &[Tok], from_sign: &[Tok], joined: bool) -> Role {
             _ => Role::Stray,
         };
     }
-    let genus = genus_only(left);
+    // An epithet whose genus stands outside the brackets is a whole parent.
+    let genus = genus_only(left) && !bare;
     let after_rank = left.len() > 1
         && left.last().and_then(Tok::word).is_some_and(|w| starts_lower(w) && rank_of(w).is_some());
     match next {
         Tok::Quoted(_) if genus => Role::Stray,
         Tok::Word(word) if starts_lower(word) => {
-            let own = is_unknown(word) || (rank_of(word).is_some() && !after_rank);
+            let own =
+                is_unknown(word) || is_selfed(word) || (rank_of(word).is_some() && !after_rank);
             if !own && (genus || after_rank) && !is_repeated_genus(left, word) {
                 Role::Belongs
             } else {
@@ -222,6 +231,10 @@ fn role(left: &[Tok], from_sign: &[Tok], joined: bool) -> Role {
 /// `Begonia x begonia bowerae`: the word behind the sign is the genus again.
 fn is_repeated_genus(left: &[Tok], word: &str) -> bool {
     left.iter().filter_map(Tok::word).any(|genus| fold(genus) == fold(word))
+}
+
+fn is_selfed(word: &str) -> bool {
+    SELFED.contains(&fold(word).as_str())
 }
 
 /// Whether a word says that a parent is unknown.

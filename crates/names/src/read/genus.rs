@@ -71,8 +71,9 @@ impl Reader<'_, '_> {
             let Some(words) = words else { continue };
             let common = words.join(" ").to_lowercase();
             let quoted = matches!(cursor.ahead(length), Some(Tok::Quoted(_)));
-            if quoted && COMMON_NAMES.contains(&common.as_str()) {
-                parts.genus = Some(common);
+            let known = COMMON_NAMES.iter().find(|name| name.to_lowercase() == common);
+            if let Some(name) = known.filter(|_| quoted) {
+                parts.genus = Some((*name).to_owned());
                 parts.common_name = true;
                 cursor.at += length;
                 let message = "A common name stands for the genus; the botanical name is clearer.";
@@ -88,6 +89,12 @@ impl Reader<'_, '_> {
         starts_lower(word)
             && !self.genera.iter().any(|genus| fold(genus) == fold(word))
             && word.trim_end_matches('.').chars().count() > 1
+    }
+
+    /// Whether a word begins an operand without its genus.
+    pub(super) fn is_bare_start(&self, word: &str) -> bool {
+        let known = self.last.is_some() && self.in_formula;
+        (known || is_genitive(word)) && self.is_bare(word)
     }
 
     /// Repeat the genus (and species) of the operand before.
@@ -117,6 +124,11 @@ impl Reader<'_, '_> {
         if (word.ends_with('.') && letters <= 8) || letters == 1 {
             self.abbreviated(&word, parts);
             return;
+        }
+        if is_genitive(&word) {
+            let message =
+                format!("“{word}” looks like an epithet; the genus before it is missing.");
+            self.problems.error("genus_missing", message, rules::ICN_23_1);
         }
         let (latin, changed) = latinise(&word);
         if latin.is_empty()
@@ -190,6 +202,12 @@ impl Reader<'_, '_> {
         }
         parts.as_typed.push(word.to_owned());
     }
+}
+
+/// A word with a small letter and an ending that epithets have and genera have not.
+fn is_genitive(word: &str) -> bool {
+    let ends = ["ii", "ae", "ensis", "ense", "orum", "arum", "iana", "ianum"];
+    starts_lower(word) && word != "hippophae" && ends.iter().any(|end| word.ends_with(end))
 }
 
 /// `xAgropogon`, `XAgropogon`: the letter x before a capital that begins a word.

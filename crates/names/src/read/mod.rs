@@ -178,7 +178,7 @@ fn kind_of(parts: &Parts) -> Kind {
         Kind::Grex
     } else if parts.group.is_some() {
         Kind::Group
-    } else if parts.genus.is_none() {
+    } else if parts.genus.is_none() && parts.species.is_none() {
         Kind::Unreadable
     } else if parts.tag.is_some() && parts.species.is_none() {
         Kind::Tag

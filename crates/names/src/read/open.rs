@@ -5,7 +5,8 @@ use super::name::Cursor;
 use super::token::Tok;
 use crate::reading::Parts;
 use crate::rules;
-use crate::text::{has_digit, starts_upper};
+use crate::tables::words::UNIDENTIFIED;
+use crate::text::{fold, has_digit, starts_upper};
 
 /// Whether a word is a code given to material: digits, with capitals, hyphens or strokes.
 pub(super) fn is_code(word: &str) -> bool {
@@ -32,6 +33,7 @@ impl Reader<'_, '_> {
             "sp" | "spec" | "species" | "indet" => ("sp.", 1),
             "spp" => ("spp.", 1),
             "ssp" if cursor.ahead(1).is_none() => ("spp.", 1),
+            other if UNIDENTIFIED.contains(&fold(other).as_str()) => ("sp.", 1),
             _ => return false,
         };
         if !bare || parts.cultivar.is_some() {
@@ -83,7 +85,7 @@ impl Reader<'_, '_> {
         let number = |w: &str| !w.is_empty() && w.bytes().all(|b| b.is_ascii_digit());
         let pair = cursor.word_ahead(1).is_some_and(number)
             && word.chars().all(char::is_uppercase)
-            && (2..=5).contains(&word.chars().count());
+            && (1..=5).contains(&word.chars().count());
         if !(is_code(word) || pair) || cursor.rank.is_some() || parts.cultivar.is_some() {
             return false;
         }

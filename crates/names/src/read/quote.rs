@@ -9,10 +9,15 @@ pub(super) struct Quoted {
     pub single: bool,
     /// Whether a closing mark was found.
     pub closed: bool,
+    /// Whether the opening mark followed a letter without a space.
+    pub glued: bool,
 }
 
 const SINGLE: &[char] = &['\'', '‘', '’', '‚', '‛', '`', '´', '′', '‹', '›', '＇', '❛', '❜'];
 const DOUBLE: &[char] = &['"', '“', '”', '„', '‟', '«', '»', '″', '＂', '❝', '❞'];
+
+/// Marks that French sets off with a space inside.
+const GUILLEMETS: &[char] = &['«', '»', '‹', '›'];
 
 /// Whether a character is used as a quotation mark.
 pub(super) fn is_quote(c: char) -> bool {
@@ -30,8 +35,7 @@ pub(super) fn take_quoted(chars: &[char], start: usize) -> Option<(Quoted, usize
     while chars.get(from) == Some(&' ') {
         from += 1;
     }
-    let double = DOUBLE.contains(&open);
-    let close = closing(chars, from, double);
+    let close = closing(chars, from, open);
     if close.is_none() && is_small_word(chars, from) {
         return None;
     }
@@ -46,7 +50,9 @@ pub(super) fn take_quoted(chars: &[char], start: usize) -> Option<(Quoted, usize
     let proper = matches!((open, marks.as_slice()), ('\'', ['\'']) | ('‘', ['’']));
     let single = proper && !doubled;
     let text = text.trim().to_owned();
-    Some((Quoted { text, single, closed: close.is_some() }, next.max(start + 1)))
+    let glued = start > 0 && chars[start - 1].is_alphanumeric();
+    let quoted = Quoted { text, single, closed: close.is_some(), glued };
+    Some((quoted, next.max(start + 1)))
 }
 
 /// `'t` and `'s` before a space are Dutch small words, not opened quotes.
@@ -57,12 +63,18 @@ fn is_small_word(chars: &[char], from: usize) -> bool {
 
 /// Whether an opening mark at `at` is closed further on.
 pub(super) fn has_closing(chars: &[char], at: usize) -> bool {
-    closing(chars, at + 1, DOUBLE.contains(&chars[at])).is_some()
+    closing(chars, at + 1, chars[at]).is_some()
 }
 
 /// Position of the mark that closes an epithet whose first character is at `from`.
-fn closing(chars: &[char], from: usize, double: bool) -> Option<usize> {
-    let marks = if double { DOUBLE } else { SINGLE };
+fn closing(chars: &[char], from: usize, open: char) -> Option<usize> {
+    let marks = if GUILLEMETS.contains(&open) {
+        GUILLEMETS
+    } else if DOUBLE.contains(&open) {
+        DOUBLE
+    } else {
+        SINGLE
+    };
     let mut at = from;
     while at < chars.len() {
         if marks.contains(&chars[at])
@@ -83,7 +95,7 @@ fn can_close(chars: &[char], from: usize, at: usize) -> bool {
     // A glued trade mark or award, as in 'Verweig'PBR, follows in capitals.
     let glued_mark = after.is_some_and(|c| c.is_uppercase())
         && chars.get(at + 2).is_some_and(|c| c.is_uppercase());
-    (free || glued_mark) && at > from && chars[at - 1] != ' '
+    (free || glued_mark) && at > from && (chars[at - 1] != ' ' || GUILLEMETS.contains(&chars[at]))
 }
 
 /// An apostrophe after a plural (`'Boys' Delight'`): behind it comes another closing mark before any

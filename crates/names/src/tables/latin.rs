@@ -520,6 +520,7 @@ pub(crate) const COMPOUND_SECOND: &[&str] = &[
     "georgii",
     "mutata",
     "roseum",
+    "cultorum",
 ];
 
 #[cfg(test)]

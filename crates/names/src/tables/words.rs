@@ -285,6 +285,8 @@ pub(crate) const UNIVERSAL: &[&str] = &[
     "on earth",
     "yet",
     "of the best",
+    "world s",
+    "worlds",
     "von allen",
     "der welt",
     "du monde",
@@ -351,12 +353,32 @@ pub(crate) const DESCRIPTIVE: &[&str] = &[
 
 /// How a language writes `&`; the first words that give the language away (folded).
 pub(crate) const AND_WORDS: &[(&str, &[&str])] = &[
-    ("und", &["der", "die", "das", "und", "von", "im", "am", "zum", "zur", "mit", "ein", "eine"]),
-    ("et", &["le", "les", "du", "des", "et", "au", "aux", "un", "une", "rouge", "noir", "blanc"]),
-    ("y", &["el", "los", "las", "y", "del", "con", "una", "rojo", "sol", "luna"]),
-    ("en", &["het", "een", "van", "en", "voor", "zon", "maan", "rood"]),
-    ("e", &["il", "lo", "gli", "della", "di", "e", "una", "sole", "rosso"]),
-    ("och", &["och", "på", "av", "till", "med"]),
+    (
+        "und",
+        &[
+            "der", "die", "das", "und", "von", "im", "am", "zum", "zur", "mit", "ein", "eine",
+            "sonne", "mond", "stern", "licht", "schnee", "feuer", "himmel", "nacht", "garten",
+            "liebe", "herz",
+        ],
+    ),
+    (
+        "et",
+        &[
+            "le", "les", "du", "des", "et", "au", "aux", "un", "une", "rouge", "noir", "blanc",
+            "soleil", "lune", "fleur", "feu", "ciel", "etoile", "reine", "roi", "jardin", "nuit",
+            "jour", "neige", "coeur",
+        ],
+    ),
+    (
+        "y",
+        &[
+            "el", "los", "las", "y", "del", "con", "rojo", "sol", "luna", "estrella", "cielo",
+            "noche", "fuego", "nieve", "agua", "corazon",
+        ],
+    ),
+    ("en", &["het", "een", "van", "en", "voor", "zon", "maan", "rood", "ster", "vuur", "sneeuw"]),
+    ("e", &["il", "lo", "gli", "della", "di", "e", "sole", "rosso", "stella", "fuoco", "neve"]),
+    ("och", &["och", "på", "av", "till", "med", "sol", "måne"]),
 ];
 
 /// Words for "unknown" where a parent is told to be unknown (folded).
@@ -378,3 +400,88 @@ pub(crate) const UNKNOWN: &[&str] = &[
     "bees",
     "ignotus",
 ];
+
+/// Words of lists and labels after a genus that are no epithets (folded).
+pub(crate) const REMARKS: &[&str] = &[
+    "hybrid",
+    "hybrids",
+    "hybride",
+    "hybriden",
+    "seedling",
+    "seedlings",
+    "samling",
+    "cutting",
+    "cuttings",
+    "steckling",
+    "plant",
+    "plants",
+    "pflanze",
+    "planta",
+    "plante",
+    "variegated",
+    "mixed",
+    "mix",
+    "white",
+    "red",
+    "pink",
+    "yellow",
+    "green",
+    "blue",
+    "purple",
+    "orange",
+    "black",
+    "dark",
+    "light",
+    "big",
+    "small",
+    "large",
+    "giant",
+    "dwarf",
+    "form",
+    "sport",
+    "clone",
+    "cross",
+    "dead",
+    "with",
+    "without",
+    "from",
+    "and",
+    "or",
+    "the",
+    "new",
+    "old",
+    "leaf",
+    "leaves",
+    "flower",
+    "flowers",
+    "label",
+    "maybe",
+    "perhaps",
+    "probably",
+    "selection",
+    "strain",
+    "tagged",
+    "named",
+];
+
+/// Words that say that a plant has no name (folded).
+pub(crate) const UNIDENTIFIED: &[&str] = &[
+    "unknown",
+    "unidentified",
+    "unbekannt",
+    "unbestimmt",
+    "inconnu",
+    "inconnue",
+    "desconocido",
+    "desconocida",
+    "onbekend",
+    "okand",
+    "sconosciuto",
+    "noid",
+    "unnamed",
+    "undetermined",
+    "indet",
+];
+
+/// Words that say that a plant was pollinated with itself (folded).
+pub(crate) const SELFED: &[&str] = &["self", "selfed", "selfing", "selbst", "geselbstet", "itself"];
