@@ -1,13 +1,13 @@
 //! The few distribution functions that intervals and tests need. Tails and beta quantiles are good
 //! to about 1e-11, normal quantiles to 1e-12.
 
-/// Standard normal quantile: the `z` below which a share `p` lies [0 < p < 1].
+/// Standard normal quantile: the `z` below which a share `p` lies (p strictly between 0 and 1).
 pub fn normal_quantile(p: f64) -> f64 {
     // Φ(z) = erfc(−z/√2)/2
     -std::f64::consts::SQRT_2 * puruspe::inverfc(2.0 * p)
 }
 
-/// Half-width factor of a two-sided interval with the given confidence [0 < confidence < 1].
+/// Half-width factor of a two-sided interval with the given confidence (strictly between 0 and 1).
 pub fn two_sided(confidence: f64) -> f64 {
     normal_quantile(0.5 + 0.5 * confidence)
 }
@@ -17,7 +17,7 @@ pub fn chi_square_tail(x: f64, df: u32) -> f64 {
     if x <= 0.0 { 1.0 } else { puruspe::gammq(0.5 * f64::from(df), 0.5 * x) }
 }
 
-/// Quantile of the beta distribution Beta(a, b) [0 < p < 1; a, b > 0].
+/// Quantile of the beta distribution Beta(a, b) (p strictly between 0 and 1, a and b positive).
 pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
     let mut x = puruspe::invbetai(p, a, b);
     // The library stops at about 8 digits; a bisection around its value makes sure of the rest.
