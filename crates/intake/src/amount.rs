@@ -1,0 +1,231 @@
+//! Prices, pots and numbers of plants.
+
+use std::sync::LazyLock;
+
+use regex::Regex;
+
+use crate::{
+    fold::fold,
+    words::{self, has, pattern},
+};
+
+const NUMBER: &str = r"(\d{1,3}(?:[.,' ]\d{3})+(?:[.,]\d{1,2})?|\d+(?:[.,]\d{1,2})?)";
+const SIGN: &str = r"(us ?\$|u\$s|usd|c ?\$|ca\$|can\$|cad|au?\$|aud|nz\$|nzd|\$|£|gbp|pounds?|quid|€|eur(?:os?)?|chf|sfr\.?|sek|nok|dkk|kr\.?|kronor|kr:-|¥|jpy|dollars?|pence|p|c|cents?|ct|fr\.)";
+
+static BEFORE: LazyLock<Regex> =
+    LazyLock::new(|| pattern(&format!(r"(?:^|[^\p{{L}}]){SIGN}\s?{NUMBER}")));
+static AFTER: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(&format!(r"(?:^|[^\d.,])(?:{NUMBER})(?:[.,]-+|\s?:-)?\s?{SIGN}(?:$|[^\p{{L}}\d])"))
+});
+static BARE: LazyLock<Regex> =
+    LazyLock::new(|| pattern(&format!(r"^(?:ca\.? ?|about |~)?{NUMBER}(?:[.,]?\s?-+|:-|[.,]–)?$")));
+static LOT: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[^\d])(\d{1,2})\s?(?:x |st |stk |stuck )?(?:for|voor|fur|fuer|for|pour|por|for|zusammen|each for|a)\s?(?:[^\d\s]{0,4}\s?\d)",
+    )
+});
+static EACH: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[^\p{L}])(?:each|ea|apiece|je|pro stuck|das stuck|stuck|per stuk|p/st|styck|styckvis|la piece|piece|chacun|chacune|cada una?|per plant|elk|each one)(?:$|[^\p{L}])",
+    )
+});
+
+/// A price cell or a price among notes.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Money {
+    pub amount: Option<f64>,
+    /// ISO code; `Some("$")` and `Some("kr")` where the sign fits several.
+    pub currency: Option<String>,
+    /// Number of plants the price is for together.
+    pub lot: Option<u32>,
+    pub free: bool,
+    pub swap: bool,
+}
+
+/// The currency a sign or word names.
+pub(crate) fn currency(sign: &str) -> Option<&'static str> {
+    Some(match sign.trim_end_matches('.').replace(' ', "").as_str() {
+        "us$" | "usd" | "u$s" => "USD",
+        "c$" | "ca$" | "can$" | "cad" => "CAD",
+        "a$" | "au$" | "aud" => "AUD",
+        "nz$" | "nzd" => "NZD",
+        "$" | "dollar" | "dollars" => "$",
+        "£" | "gbp" | "pound" | "pounds" | "quid" | "p" | "pence" => "GBP",
+        "€" | "eur" | "euro" | "euros" | "c" | "cent" | "cents" | "ct" => "EUR",
+        "chf" | "sfr" | "fr" => "CHF",
+        "sek" | "kronor" => "SEK",
+        "nok" => "NOK",
+        "dkk" => "DKK",
+        "kr" | "kr:-" => "kr",
+        "¥" | "jpy" => "JPY",
+        _ => return None,
+    })
+}
+
+fn hundredth(sign: &str) -> bool {
+    matches!(sign, "p" | "pence" | "c" | "cent" | "cents" | "ct")
+}
+
+/// A number with decimal comma or point; the last mark with one or two digits is the decimal one.
+pub(crate) fn number(text: &str) -> Option<f64> {
+    let mut digits: String = text.chars().filter(|c| !matches!(c, ' ' | '\'')).collect();
+    let mark = digits.rfind(['.', ',']).filter(|i| digits.len() - i <= 3);
+    if let Some(at) = mark {
+        let (whole, part) = digits.split_at(at);
+        digits = format!("{}.{}", whole.replace(['.', ','], ""), &part[1..]);
+    } else {
+        digits = digits.replace(['.', ','], "");
+    }
+    digits.parse().ok()
+}
+
+fn amount(t: &str) -> Option<(f64, Option<String>, std::ops::Range<usize>)> {
+    let of = |c: &regex::Captures<'_>, n: usize, s: usize| {
+        let sign = c.get(s)?.as_str();
+        let code = currency(sign)?;
+        let value = number(c.get(n)?.as_str())?;
+        let value = if hundredth(sign) { value / 100.0 } else { value };
+        Some((value, Some(code.to_owned()), c.get(0)?.range()))
+    };
+    let before = BEFORE.captures(t).filter(|c| {
+        // "p 9" and "c 5" are no prices.
+        c.get(1).is_some_and(|s| !hundredth(s.as_str()))
+    });
+    before.and_then(|c| of(&c, 2, 1)).or_else(|| AFTER.captures(t).and_then(|c| of(&c, 1, 2)))
+}
+
+/// Reads a price cell.
+pub(crate) fn price_cell(text: &str) -> Money {
+    let t = fold(text).trim().to_owned();
+    let mut money = price_in(&t);
+    if money.amount.is_none()
+        && let Some(c) = BARE.captures(&t)
+    {
+        money.amount = c.get(1).and_then(|m| number(m.as_str()));
+    }
+    if let Some(c) = LOT_BARE.captures(&t) {
+        money.lot = c.get(1).and_then(|m| m.as_str().parse().ok());
+    }
+    money.free = has(&t, "free");
+    money.swap = has(&t, "swap");
+    if money.free || money.swap && BARE.captures(&t).is_none() && money.currency.is_none() {
+        money.amount = None;
+    }
+    money
+}
+
+static LOT_BARE: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(r"^(\d{1,2})\s?(?:x|st|stk|stuck)?\s?(?:for|voor|fur|fuer|pour|por)\s")
+});
+
+/// Finds a price with a currency sign in a folded text.
+pub(crate) fn price_in(t: &str) -> Money {
+    let mut money = Money::default();
+    if let Some((value, code, _)) = amount(t) {
+        money.amount = Some(value);
+        money.currency = code;
+        if !EACH.is_match(t)
+            && let Some(c) = LOT.captures(t)
+        {
+            money.lot = c.get(1).and_then(|m| m.as_str().parse().ok()).filter(|n| *n > 1);
+        }
+    }
+    money
+}
+
+/// What a pot cell says.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum PotCell {
+    Nothing,
+    Size(f64, Option<&'static str>),
+    NotASize,
+}
+
+static POT: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r#"^(?:o|⌀|dia\.?|diam\.?|diametre|topf|pot|kruka|maceta|p|ca\.?|about|~)?\s?(\d+(?:[.,]\d+)?|\d?½)(?:\s?x\s?\d+(?:[.,]\d+)?)?\s?-?(cm|mm|inch(?:es)?|in|zoll|"|''|pouces?|pulgadas?|pulg|tum|duim|l|ltr|litres?|liters?|litros?|liter|ml|dl)?\.?\s?(?:o|pot|topf|kruka|dia|diam|diameter|rund|round|square|sq|eckig|long tom|deep|clay|plastic|plast|ton)?$"#,
+    )
+});
+
+/// The unit a word names.
+pub(crate) fn unit(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "cm" => "cm",
+        "mm" => "mm",
+        "in" | "inch" | "inches" | "zoll" | "\"" | "''" | "pouce" | "pouces" | "pulgada"
+        | "pulgadas" | "pulg" | "tum" | "duim" => "in",
+        "l" | "ltr" | "litre" | "litres" | "liter" | "liters" | "litro" | "litros" | "ml"
+        | "dl" => "l",
+        _ => return None,
+    })
+}
+
+/// Reads a pot cell.
+pub(crate) fn pot(text: &str) -> PotCell {
+    let t = fold(text).trim().trim_end_matches(['.', ',']).to_owned();
+    if t.is_empty() || t == "-" || t == "?" {
+        return PotCell::Nothing;
+    }
+    let Some(c) = POT.captures(&t) else { return PotCell::NotASize };
+    let digits = c.get(1).map_or("", |m| m.as_str());
+    let value = match digits.strip_suffix('½') {
+        Some(whole) => whole.parse::<f64>().unwrap_or(0.0) + 0.5,
+        None => match digits.replace(',', ".").parse() {
+            Ok(value) => value,
+            Err(_) => return PotCell::NotASize,
+        },
+    };
+    let word = c.get(2).map(|m| m.as_str());
+    let scaled = match word {
+        Some("ml") => value / 1000.0,
+        Some("dl") => value / 10.0,
+        _ => value,
+    };
+    PotCell::Size(scaled, word.and_then(unit))
+}
+
+static LEFT: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:kept|keep|keeping|potted on|nog|quedan|quedaron|reste|restent|il en reste|behalten|gehouden|behallit|sparade|sparat|kvar|garde|gardees|gardes|guarde|quedo|me quede con|left|noch|ubrig)\s(\d{1,3})(?:$|[^\d\p{L}/.,])|(?:^|[^\d\p{L}/.])(\d{1,3})\s(?:over|left|kvar|ubrig|quedan|restants?|restantes|remain(?:ing)?|still alive|behalten|kept|gehouden|noch da)(?:$|[^\p{L}])",
+    )
+});
+static UP: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[^\d\p{L}/.])(\d{1,3})\s(?:stuck |st |stk |have |of them |er |plantor |planter |plantas |plants )?(?:up|came up|germinated|aufgelaufen|gekeimt|opgekomen|grodde|uppkomna|leves|levees|germes|nacidas|nacieron|germinaron|germinadas|gekiemd|sprouted|grodda|kom upp)(?:$|[^\p{L}])",
+    )
+});
+static THINGS: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[^\d\p{L}/.,-])(\d{1,3})\s(?:small |young |kleine |petits |petites |pequenas |sma |rooted )?(?:pots|plants|seedlings|cuttings|pieces|plantlets|pups|bulbs|offsets|babies|stuck|stk|topfe|pflanzen|samlinge|stecklinge|exemplare|zwiebeln|potten|planten|zaailingen|stekken|stuks|exemplaren|bollen|pots|plantes|plantules|boutures|brins|pieds|exemplaires|macetas|plantas|plantulas|esquejes|ejemplares|unidades|krukor|plantor|froplantor|sticklingar|exemplar|st|rhizomes|tubers|divisions|leaves in)(?:$|[^\p{L}])",
+    )
+});
+static GOT: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[^\p{L}])(?:got|took|bought|have|had|x|genommen|gekauft|pris|achete|compre|kocht|kopte)\s(\d{1,2})(?:$|[^\d\p{L}/.,])",
+    )
+});
+static TAIL: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:babies|cuttings|off mine|plants|seedlings|stekken|stecklinge|sticklingar|boutures|esquejes)[a-z ]*, (\d{1,2})$",
+    )
+});
+
+/// How many plants the folded notes say the row stands for; 1 if they say nothing.
+pub(crate) fn how_many(t: &str) -> u32 {
+    let first = |re: &Regex| -> Option<u32> {
+        let c = re.captures(t)?;
+        c.iter().skip(1).flatten().next()?.as_str().parse().ok()
+    };
+    first(&LEFT)
+        .or_else(|| first(&UP))
+        .or_else(|| first(&THINGS))
+        .or_else(|| first(&GOT))
+        .or_else(|| first(&TAIL))
+        .filter(|n| (1..=500).contains(n))
+        .unwrap_or(1)
+}
+
+/// Whether a cell is nothing but words for "no pot of a size".
+pub(crate) fn no_pot(folded: &str) -> bool {
+    words::is(folded, "nopot")
+}

@@ -1,0 +1,306 @@
+//! Plain text, one label a line: parts told apart by what they are.
+
+use std::collections::HashMap;
+
+use crate::{
+    Mapping, Options, Skipped, amount, date,
+    fold::{fold, squeeze},
+    input::{About, Input},
+    layout::{Layout, Section, plant_like, written},
+    received,
+    sheet::{Cell, Line, Sheet},
+    words::{self, find, has},
+};
+
+/// Signs that stand between blanks, then those that need none.
+const SPACED: [&str; 9] = ["-", "–", "—", "|", "/", "+", "·", "•", ":"];
+const TIGHT: [&str; 5] = ["\t", "|", ";", "  ", ","];
+
+pub(crate) fn read(sheet: &Sheet, options: &Options, out: &mut Layout) {
+    let usual = usual_separator(sheet);
+    let index = out.sheets.len();
+    let asides: Vec<String> = sheet.lines.iter().take(5).map(|l| fold(&l.cells[0].text)).collect();
+    let mut about = About {
+        name: sheet.name.clone(),
+        mapping: Mapping { sheet: None, header_row: None, header: Vec::new(), columns: Vec::new() },
+        labels: true,
+        currency: None,
+        pot_unit: None,
+        mother_first: false,
+        written: None,
+    };
+    about.written = asides.iter().filter(|t| !plant_like(t)).find_map(|t| written(t));
+    out.sheets.push(about);
+    let repeated = repeated_parts(sheet, &usual);
+    let mut section = Section::default();
+    let mut seen = false;
+    for line in &sheet.lines {
+        let text = line.cells[0].text.trim().to_owned();
+        let why = match kind(&text, seen, &usual) {
+            LineKind::Empty => "an empty row",
+            LineKind::Heading => {
+                section = Section::of(&text, &out.sheets[index]);
+                "a heading, not a plant"
+            }
+            LineKind::Remark => "a remark, not a plant",
+            LineKind::Label => {
+                seen = true;
+                let input = label(index, line, &usual, &section, &repeated, options);
+                out.inputs.push(input);
+                continue;
+            }
+        };
+        out.skipped.push(Skipped { row: line.row, sheet: None, why: why.to_owned(), text });
+    }
+}
+
+enum LineKind {
+    Empty,
+    Heading,
+    Remark,
+    Label,
+}
+
+fn kind(text: &str, seen: bool, usual: &str) -> LineKind {
+    if text.is_empty() || text.chars().all(|c| !c.is_alphanumeric()) {
+        return LineKind::Empty;
+    }
+    let framed = |open: &[char], close: &[char]| text.starts_with(open) && text.ends_with(close);
+    let inner = text.trim_matches(|c: char| !c.is_alphanumeric());
+    let letters: Vec<char> = inner.chars().filter(|c| c.is_alphabetic()).collect();
+    let marked = framed(
+        &['-', '=', '*', '~', '#', '_', '—', '–'],
+        &['-', '=', '*', '~', '#', '_', '—', '–'],
+    ) || framed(&['['], &[']'])
+        || text.starts_with("# ")
+        || text.starts_with("## ")
+        || (text.ends_with(':') && text.split_whitespace().count() <= 5);
+    if marked && !plant_like(inner) {
+        return LineKind::Heading;
+    }
+    if plant_like(text) {
+        return LineKind::Label;
+    }
+    let parts = split(text, usual).0.len();
+    let shouting = letters.len() > 3 && letters.iter().all(|c| c.is_uppercase());
+    if parts == 1 && shouting {
+        return LineKind::Heading;
+    }
+    if !seen && (text.contains('=') || text.split_whitespace().count() > 8) {
+        return LineKind::Remark;
+    }
+    if parts == 1 {
+        let count = text.split_whitespace().count();
+        return if count > 8 || (!seen && count > 3) {
+            LineKind::Remark
+        } else if count <= 4
+            && crate::flora::FLORA.genus(fold(text).split(' ').next().unwrap_or_default()).is_none()
+        {
+            LineKind::Heading
+        } else {
+            LineKind::Label
+        };
+    }
+    LineKind::Label
+}
+
+fn usual_separator(sheet: &Sheet) -> String {
+    let mut counts: HashMap<&str, usize> = HashMap::new();
+    for line in &sheet.lines {
+        let text = &line.cells[0].text;
+        if let Some(sep) = SPACED
+            .iter()
+            .find(|s| text.contains(&format!(" {s} ")))
+            .or_else(|| TIGHT.iter().find(|s| text.contains(**s)))
+        {
+            *counts.entry(sep).or_default() += 1;
+        }
+    }
+    let best = counts.iter().max_by_key(|(s, n)| (**n, std::cmp::Reverse(**s)));
+    best.map_or_else(|| "-".to_owned(), |(s, _)| (*s).to_owned())
+}
+
+/// Cuts a line at its separator; also says which one it was.
+fn split(text: &str, usual: &str) -> (Vec<String>, String) {
+    let spaced =
+        |sep: &str| text.split_whitespace().any(|t| t == sep) && text.contains(&format!(" {sep} "));
+    let usual_spaced = SPACED.contains(&usual) && spaced(usual);
+    let tight_usual = !SPACED.contains(&usual) && text.contains(usual);
+    let sep = if usual_spaced || tight_usual {
+        usual.to_owned()
+    } else if let Some(sep) =
+        SPACED.iter().find(|s| spaced(s) && !(**s == "/" && text.contains(';')))
+    {
+        (*sep).to_owned()
+    } else {
+        TIGHT
+            .iter()
+            .find(|s| text.contains(**s))
+            .map_or_else(|| usual.to_owned(), |s| (*s).to_owned())
+    };
+    let is_spaced = SPACED.contains(&sep.as_str()) && spaced(&sep);
+    let parts: Vec<String> = if is_spaced {
+        at_tokens(text, &sep)
+    } else {
+        text.split(sep.as_str()).map(str::trim).map(str::to_owned).collect()
+    };
+    let parts =
+        if sep == "  " { parts.into_iter().filter(|p| !p.is_empty()).collect() } else { parts };
+    (parts, sep)
+}
+
+fn at_tokens(text: &str, sep: &str) -> Vec<String> {
+    let mut parts = vec![Vec::new()];
+    for token in text.split_whitespace() {
+        if token == sep {
+            parts.push(Vec::new());
+        } else if let Some(last) = parts.last_mut() {
+            last.push(token);
+        }
+    }
+    parts.into_iter().map(|p: Vec<&str>| p.join(" ")).collect()
+}
+
+/// Parts that stand on several lines are more likely keepers than remarks.
+fn repeated_parts(sheet: &Sheet, usual: &str) -> HashMap<String, usize> {
+    let mut counts = HashMap::new();
+    for line in &sheet.lines {
+        for part in split(line.cells[0].text.trim(), usual).0.iter().skip(1) {
+            *counts.entry(fold(part)).or_default() += 1;
+        }
+    }
+    counts
+}
+
+fn label(
+    index: usize,
+    line: &Line,
+    usual: &str,
+    section: &Section,
+    repeated: &HashMap<String, usize>,
+    options: &Options,
+) -> Input {
+    let text = line.cells[0].text.trim().to_owned();
+    let (parts, sep) = split(&text, usual);
+    let mut input = Input::new(index, line.row, vec![text]);
+    if sep != usual && parts.len() > 1 {
+        input.codes.push("separator_varies");
+    }
+    let mut parts = parts.into_iter();
+    input.name = parts.next().unwrap_or_default();
+    let last_year = options.read_on.map_or(2049, |d| d.year() + 1);
+    let ctx = date::Context {
+        order: date::Order::default(),
+        lang: crate::Language::En,
+        written: None,
+        last_year,
+    };
+    for part in parts {
+        let part = squeeze(&part);
+        if part.is_empty() {
+            input.codes.push("empty_part");
+            continue;
+        }
+        place_part(&part, &mut input, repeated, &ctx);
+    }
+    input.place = section.place.clone().unwrap_or_default();
+    input.genus.clone_from(&section.genus);
+    input.heading_fate = section.fate;
+    input
+}
+
+fn place_part(
+    part: &str,
+    input: &mut Input,
+    repeated: &HashMap<String, usize>,
+    ctx: &date::Context,
+) {
+    let t = fold(part);
+    let named =
+        ["date ", "datum ", "fecha ", "from ", "von ", "van ", "de ", "fran ", "ex ", "pot "];
+    if let Some(rest) = t
+        .strip_prefix("date ")
+        .or_else(|| t.strip_prefix("datum "))
+        .or_else(|| t.strip_prefix("fecha "))
+        && input.date.is_none()
+    {
+        input.date = Some(Cell::text(rest));
+        return;
+    }
+    let read = date::read(part, ctx);
+    let dated = (read.edtf.is_some()
+        || read.ambiguous
+        || read
+            .codes
+            .iter()
+            .any(|c| matches!(*c, "date_impossible" | "date_no_year" | "date_relative")))
+        && !read.embedded;
+    let amount_like = amount::price_in(&t).amount.is_some();
+    if dated && input.date.is_none() && !amount_like {
+        input.date = Some(Cell::text(part));
+    } else if amount_like && input.price.is_none() {
+        input.price = Some(Cell::text(part));
+        if t.split(' ').count() > 1 {
+            input.notes.push(part.to_owned());
+        }
+    } else if matches!(amount::pot(part), amount::PotCell::Size(_, Some(_))) && input.pot.is_empty()
+    {
+        input.pot = part.to_owned();
+    } else if words::is(&t, "own") && input.source.is_empty() {
+        input.source = part.to_owned();
+    } else if received_whole(&t) && input.received.is_empty() {
+        input.received = part.to_owned();
+    } else if let Some((kind, source)) = kind_from(part, &t) {
+        input.received = kind;
+        input.source = source;
+    } else if named.iter().any(|p| t.starts_with(p)) && input.source.is_empty() && !has(&t, "mine")
+    {
+        input.source = part.to_owned();
+    } else if source_like(part, &t, repeated) && input.source.is_empty() {
+        let (source, rest) = part.split_once(',').unwrap_or((part, ""));
+        input.source = source.trim().to_owned();
+        if !rest.trim().is_empty() {
+            input.notes.push(rest.trim().to_owned());
+        }
+    } else {
+        input.notes.push(part.to_owned());
+    }
+}
+
+fn received_whole(t: &str) -> bool {
+    ["rooted_cutting", "cutting", "seedling", "seed", "division", "plant"]
+        .iter()
+        .any(|k| words::is(t, k))
+}
+
+/// "seed from Bram": kind and keeper in one part.
+fn kind_from(part: &str, t: &str) -> Option<(String, String)> {
+    for joint in [" from ", " von ", " van ", " de ", " fran ", " ex ", " chez "] {
+        let Some(at) = t.find(joint) else { continue };
+        if received_whole(&t[..at]) && !has(t, "mine") {
+            let at = t[..at + joint.len()].chars().count();
+            let source: String = part.chars().skip(at).collect();
+            let kind: String = part.chars().take(at - joint.len()).collect();
+            return Some((kind, source));
+        }
+    }
+    None
+}
+
+fn source_like(part: &str, t: &str, repeated: &HashMap<String, usize>) -> bool {
+    let head = part.split(',').next().unwrap_or(part);
+    let count = head.split_whitespace().count();
+    if count > 4
+        || received::cell(head).is_some()
+            && part.contains(' ')
+            && !head.starts_with(char::is_uppercase)
+    {
+        return false;
+    }
+    let told =
+        ["mother", "father", "bees", "dead", "given", "mine", "unknown", "selfed", "nopot", "free"]
+            .iter()
+            .any(|m| find(&fold(head), m).is_some());
+    let again = repeated.get(t).copied().unwrap_or(0) > 1;
+    !told && (head.starts_with(char::is_uppercase) || again)
+}

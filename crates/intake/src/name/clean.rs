@@ -1,0 +1,235 @@
+//! What stands in a name cell besides the name.
+
+use std::sync::LazyLock;
+
+use regex::Regex;
+
+use super::{Context, quote};
+use crate::{
+    date::or_word,
+    fold::{fold, squeeze, under},
+    words::{self, find, has, pattern},
+};
+
+#[derive(Debug, Default)]
+pub(crate) struct Cell {
+    pub text: String,
+    pub codes: Vec<&'static str>,
+    pub tag: Option<String>,
+    pub dead: bool,
+    pub seedling: bool,
+    pub ditto: bool,
+    pub unidentified: bool,
+    pub several_kinds: bool,
+    pub unsure: bool,
+    pub words: Vec<String>,
+    pub count: Option<u32>,
+}
+
+impl Cell {
+    fn aside(&mut self, words: &str) {
+        let words = words.trim().trim_matches([',', ';', '-']).trim();
+        if !words.is_empty() {
+            self.words.push(words.to_owned());
+        }
+    }
+
+    fn code(&mut self, code: &'static str) {
+        if !self.codes.contains(&code) {
+            self.codes.push(code);
+        }
+    }
+}
+
+static BRACKETS: LazyLock<Regex> = LazyLock::new(|| pattern(r"[(\[]([^()\[\]]*)[)\]]"));
+static TAG: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[ ,])(seedlings?|sdlg?s?|samlinge?|saemling|zaailing|plantule|plantula|froplanta|semis|planton|fro)?[ ,]*(?:(?:no|nr|num|nummer|numero|number|n)[.°º]?|n[°º]|№|#)\s?([0-9]+[a-z]?)(?:$|[ ,.;)])",
+    )
+});
+static SEEDLING_TAG: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[ ,])(seedlings?|sdlg?s?|samling|saemling|zaailing|plantule|plantula|froplanta|semis)\s?#?([0-9]+[a-z]?)(?:$|[ ,.;)])",
+    )
+});
+static KINDS: LazyLock<Regex> = LazyLock::new(|| pattern(r"(?:^| )(\d{1,2}) (\p{L}+)"));
+static MARK: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[ ,(-])(†|\+\+|r\.?i\.?p\.?|dead|died|tot|dood|dod|morte?|muert[ao])(?:$|[ ,)!-])",
+    )
+});
+
+pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
+    let mut cell = Cell::default();
+    let text = squeeze(raw);
+    if raw.trim() != raw || squeeze(raw) != raw.replace(['\n', '\r', '\t'], " ") {
+        cell.code("extra_spaces");
+    }
+    let text = text.trim_end_matches([';', ',', ':']).to_owned();
+    let text = ditto(&text, &mut cell);
+    let text = death(&text, &mut cell);
+    let text = brackets(&text, &mut cell, ctx);
+    let text = tag(&text, &mut cell);
+    let text = comma(&text, &mut cell);
+    let text = kinds(&text, &mut cell);
+    cell.text = unidentified(&text, &mut cell);
+    cell
+}
+
+/// "dito Nr. 5", or a lone ditto mark.
+fn ditto(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let first = folded.split(' ').next().unwrap_or_default();
+    let mark = matches!(first, "\"" | "''" | "\"\"" | "-\"-" | "'")
+        || words::is(first.trim_end_matches([',', '.']), "ditto");
+    if !mark {
+        return text.to_owned();
+    }
+    cell.ditto = true;
+    cell.code("ditto");
+    text.split_once(' ').map_or_else(String::new, |(_, rest)| rest.to_owned())
+}
+
+fn death(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let Some(range) = MARK.captures(&folded).and_then(|c| c.get(1)).map(|m| m.range()) else {
+        return text.to_owned();
+    };
+    if quote::quoted(text).is_some_and(|q| q.range.contains(&range.start)) {
+        return text.to_owned();
+    }
+    cell.dead = true;
+    cell.code("words_in_name");
+    let typed = under(text, &folded, range).to_owned();
+    cell.aside(&typed);
+    squeeze(&text.replacen(&typed, " ", 1).replace("()", " "))
+        .trim_end_matches([',', '-', ' '])
+        .to_owned()
+}
+
+fn brackets(text: &str, cell: &mut Cell, ctx: &Context<'_>) -> String {
+    let mut text = text.to_owned();
+    for _ in 0..4 {
+        let Some(c) = BRACKETS.captures(&text) else { break };
+        let (Some(whole), Some(inside)) = (c.get(0), c.get(1)) else { break };
+        let content = inside.as_str().to_owned();
+        let after = text[whole.end()..].trim_start().to_owned();
+        let before = text[..whole.start()].to_owned();
+        let folded = fold(&content);
+        if author_in_brackets(&content, &before, &after) {
+            // Left for the author reader, which knows what comes before it.
+            text = format!("{before}\u{1}{content}\u{2}{}", &text[whole.end()..]);
+            continue;
+        }
+        let doubt = has(&folded, "vague")
+            || folded.contains('?')
+            || folded.split(' ').any(|w| or_word(w, ctx.lang));
+        let parents = quote::split_formula(&content).is_some();
+        if has(&folded, "unidentified") {
+            cell.unidentified = true;
+        } else if doubt {
+            cell.unsure = true;
+        }
+        if !parents {
+            cell.code("words_in_name");
+        }
+        cell.aside(&content);
+        text = format!("{before} {after}");
+    }
+    squeeze(&text)
+}
+
+fn author_in_brackets(content: &str, before: &str, after: &str) -> bool {
+    let capital = content.starts_with(char::is_uppercase);
+    let epithet = before.trim_end().rsplit(' ').next().unwrap_or_default();
+    let after_species = before.trim().contains(' ')
+        && epithet.chars().all(|c| c.is_lowercase() || c == '-')
+        && !epithet.is_empty();
+    let all_names = content.split([' ', '&', ',']).filter(|w| !w.is_empty()).all(|w| {
+        w.starts_with(char::is_uppercase) || matches!(w, "ex" | "et" | "f." | "in" | "de" | "von")
+    });
+    capital && after_species && all_names && after.starts_with(char::is_uppercase)
+}
+
+fn tag(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let Some(c) = TAG.captures(&folded).or_else(|| SEEDLING_TAG.captures(&folded)) else {
+        return text.to_owned();
+    };
+    let (Some(whole), Some(number)) = (c.get(0), c.get(2)) else { return text.to_owned() };
+    if quote::quoted(text).is_some_and(|q| q.range.contains(&whole.start())) {
+        return text.to_owned();
+    }
+    cell.tag = Some(number.as_str().to_owned());
+    cell.seedling |= c.get(1).is_some();
+    let typed = under(text, &folded, whole.range()).to_owned();
+    squeeze(&text.replacen(&typed, " ", 1)).trim_end_matches([',', '-', ' ']).to_owned()
+}
+
+/// "Begonia, naam kwijt": what follows a comma is said about the plant.
+fn comma(text: &str, cell: &mut Cell) -> String {
+    let inside = quote::quoted(text).map(|q| q.range);
+    let at = text
+        .char_indices()
+        .find(|(i, c)| matches!(c, ',' | ';') && !inside.as_ref().is_some_and(|q| q.contains(i)))
+        .map(|(i, _)| i);
+    let Some(at) = at.filter(|i| *i > 0) else { return text.to_owned() };
+    let rest = text[at + 1..].trim().to_owned();
+    let folded = fold(&rest);
+    if has(&folded, "unidentified") {
+        cell.unidentified = true;
+    }
+    if folded.contains('?') || has(&folded, "vague") {
+        cell.unsure = true;
+    }
+    cell.code("words_in_name");
+    cell.aside(&rest);
+    text[..at].trim().to_owned()
+}
+
+/// "3 Sorten", "two kinds": several plants of different kinds in one row.
+fn kinds(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let Some(c) = KINDS.captures(&folded) else { return text.to_owned() };
+    let (Some(whole), Some(n), Some(word)) = (c.get(0), c.get(1), c.get(2)) else {
+        return text.to_owned();
+    };
+    if quote::quoted(text).is_some_and(|q| q.range.contains(&whole.start())) {
+        return text.to_owned();
+    }
+    let count = n.as_str().parse().ok();
+    let plain =
+        ["plant", "division", "cutting", "seedling"].iter().any(|m| words::is(word.as_str(), m));
+    if !words::is(word.as_str(), "kinds") && !plain {
+        return text.to_owned();
+    }
+    if words::is(word.as_str(), "kinds") {
+        cell.several_kinds = true;
+        cell.unidentified = true;
+    }
+    cell.count = count;
+    cell.code("words_in_name");
+    let typed = under(text, &folded, whole.range()).to_owned();
+    cell.aside(&typed);
+    squeeze(&text.replacen(&typed, " ", 1))
+}
+
+fn unidentified(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let Some(range) = find(&folded, "unidentified") else { return text.to_owned() };
+    if quote::quoted(text).is_some_and(|q| q.range.contains(&range.start))
+        || range.start == 0 && folded.len() > range.end
+    {
+        return text.to_owned();
+    }
+    let typed = under(text, &folded, range.start..folded.len()).to_owned();
+    let rest =
+        under(text, &folded, range.end..folded.len()).trim_start_matches('.').trim().to_owned();
+    // "sp. 'Lucky Find'" has a name after all.
+    if quote::quoted(&rest).is_some() {
+        return squeeze(&format!("{} {rest}", under(text, &folded, 0..range.start)));
+    }
+    cell.unidentified = true;
+    cell.aside(&typed);
+    under(text, &folded, 0..range.start).trim().to_owned()
+}

@@ -1,0 +1,4 @@
+//! Lists read and compared with what is true of them.
+
+mod compare;
+mod measure;
