@@ -204,6 +204,10 @@ static GOT: LazyLock<Regex> = LazyLock::new(|| {
         r"(?:^|[^\p{L}])(?:got|took|bought|have|had|x|genommen|gekauft|pris|achete|compre|kocht|kopte)\s(\d{1,2})(?:$|[^\d\p{L}/.,])",
     )
 });
+/// "no. 13" points to a plant and counts nothing.
+static REFERENCE: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(r"(?:no\.?|nr\.?|n[°º]|#|number|nummer|num\.?|row|zeile|reihe) ?\d+")
+});
 static TAIL: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
         r"(?:babies|cuttings|off mine|plants|seedlings|stekken|stecklinge|sticklingar|boutures|esquejes)[a-z ]*, (\d{1,2})$",
@@ -212,6 +216,7 @@ static TAIL: LazyLock<Regex> = LazyLock::new(|| {
 
 /// How many plants the folded notes say the row stands for; 1 if they say nothing.
 pub(crate) fn how_many(t: &str) -> u32 {
+    let t = &*REFERENCE.replace_all(t, " ");
     let first = |re: &Regex| -> Option<u32> {
         let c = re.captures(t)?;
         c.iter().skip(1).flatten().next()?.as_str().parse().ok()

@@ -113,7 +113,7 @@ fn expression(t: &str, ctx: &Context) -> Option<Read> {
     if let Some(read) = numeric::read(t, ctx) {
         return Some(read);
     }
-    if let Some(read) = range(t, ctx) {
+    if let Some(read) = worded::winter(t, ctx).or_else(|| range(t, ctx)) {
         return Some(read);
     }
     worded::read(t, ctx)

@@ -28,7 +28,7 @@ static SPARED_AFTER: LazyLock<Regex> = LazyLock::new(|| {
 });
 static HALF: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"(?:half|other half|halfte|helft|halva|halften|moitie|mitad|part of|piece|a bit|one for|some of|one of|cuttings? (?:to|given)|offset to|pup to|spare|ableger|steckling|stecklinge|stek|stekje|bouture|esqueje|stickling|hijuelo|kindel|rejet|sidoskott|split|divid|une partie|una parte|teil|ein stuck|een stuk|en bit|un bout|un trozo|leaf to|leaves to|blatt an|\d+)\W+(?:\p{L}+\W+){0,4}$",
+        r"(?:half|other half|halfte|helft|halva|halften|moitie|mitad|part of|piece|a bit|one for|some of|one of|cuttings? (?:to|given)|offset to|pup to|spare|ableger|steckling|stecklinge|stek|stekje|bouture|esqueje|stickling|hijuelo|kindel|rejet|sidoskott|split|divid|une partie|una parte|teil|ein stuck|een stuk|en bit|un bout|un trozo|leaf to|leaves to|blatt an)\W+(?:\p{L}+\W+){0,4}$|\d+\s?$",
     )
 });
 

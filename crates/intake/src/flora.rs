@@ -76,6 +76,11 @@ impl Flora {
             .map(|(_, g)| g)
     }
 
+    /// Whether species of the genus are listed, which only much-grown genera are.
+    pub(crate) fn much_grown(&self, genus: &str) -> bool {
+        self.epithets.contains_key(genus)
+    }
+
     /// A genus with one slip in it; long names may have two.
     pub(crate) fn nearest_genus(&self, folded: &str) -> Option<&str> {
         let length = folded.chars().count();

@@ -430,7 +430,10 @@ pub(crate) fn plant_like(text: &str) -> bool {
         || t.contains('×')
         || (genus && !alone && !(shouting && tokens.len() < 2))
         || (short && !alone)
-        || (words::has(&t, "seedling") && t.chars().any(|c| c.is_ascii_digit()))
+        || (tokens.len() <= 6
+            && !t.contains('=')
+            && words::has(&t, "seedling")
+            && t.chars().any(|c| c.is_ascii_digit()))
 }
 
 /// A line with one filled cell: a plant with nothing else told, a heading, or a remark.

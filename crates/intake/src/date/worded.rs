@@ -25,7 +25,9 @@ static ONE_YEAR: LazyLock<Regex> =
 
 pub(super) fn read(t: &str, ctx: &Context) -> Option<Read> {
     if t.ends_with(" ago") || (has(t, "ago") && words::month(last_word(t)).is_none()) {
-        return Some(Read::nothing("date_relative"));
+        let counted = t.chars().any(|c| c.is_ascii_digit()) || !t.ends_with(" ago");
+        let code = if counted { "date_relative" } else { "date_not_a_date" };
+        return Some(Read::nothing(code));
     }
     if let Some(range) = find(t, "part")
         && range.start == 0
@@ -110,6 +112,14 @@ fn season(t: &str, ctx: &Context) -> Option<Read> {
         read.codes.push("date_winter_two_years");
     }
     Some(read)
+}
+
+/// A winter with both its years ("hiver 2021-2022"), which is no interval.
+pub(super) fn winter(t: &str, ctx: &Context) -> Option<Read> {
+    if !has(t, "winter") || !year_in(t, ctx)?.two {
+        return None;
+    }
+    season(t, ctx)
 }
 
 /// Easter Sunday of a year of the Gregorian calendar, by the method of Meeus, Jones and Butcher.

@@ -70,7 +70,7 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
     let text = death(&text, &mut cell);
     let text = brackets(&text, &mut cell, ctx);
     let text = tag(&text, &mut cell);
-    let text = comma(&text, &mut cell);
+    let text = comma(&text, &mut cell, ctx);
     let text = kinds(&text, &mut cell);
     cell.text = unidentified(&text, &mut cell);
     cell
@@ -167,7 +167,7 @@ fn tag(text: &str, cell: &mut Cell) -> String {
 }
 
 /// "Begonia, naam kwijt": what follows a comma is said about the plant.
-fn comma(text: &str, cell: &mut Cell) -> String {
+fn comma(text: &str, cell: &mut Cell, ctx: &Context<'_>) -> String {
     let inside = quote::quoted(text).map(|q| q.range);
     let at = text
         .char_indices()
@@ -179,7 +179,8 @@ fn comma(text: &str, cell: &mut Cell) -> String {
     if has(&folded, "unidentified") {
         cell.unidentified = true;
     }
-    if folded.contains('?') || has(&folded, "vague") {
+    let first = folded.split(' ').next().unwrap_or_default();
+    if folded.contains('?') || has(&folded, "vague") || or_word(first, ctx.lang) {
         cell.unsure = true;
     }
     cell.code("words_in_name");

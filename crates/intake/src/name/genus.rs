@@ -63,7 +63,11 @@ fn vernacular(text: &str) -> Option<Found> {
         let folded = fold(phrase.trim_end_matches([',', ':']));
         if let Some(genus) = words::vernacular(&folded) {
             // Pet forms such as "philo" shorten the Latin name.
-            let short = fold(genus).starts_with(&folded) && folded.len() < genus.len();
+            let stem: String = folded.chars().take(3).collect();
+            let short = folded.len() <= 6
+                && folded.len() < genus.len()
+                && !folded.contains(' ')
+                && fold(genus).starts_with(&stem);
             let plural = folded.strip_suffix('s') == Some(fold(genus).as_str());
             let code = if short { "genus_abbreviated" } else { "vernacular_name" };
             return Some(Found {
@@ -171,16 +175,13 @@ fn candidates(stem: &str, rest: &str, ctx: &Context<'_>) -> Vec<String> {
     if !here.is_empty() {
         return here;
     }
-    let all: Vec<String> = FLORA.starting(stem).take(12).cloned().collect();
-    if stem.chars().count() >= 4 || all.len() == 1 { all } else { well_known(stem, all) }
-}
-
-/// Short forms every grower uses, where the file itself does not settle them.
-fn well_known(stem: &str, all: Vec<String>) -> Vec<String> {
-    match stem {
-        "beg" => vec!["Begonia".to_owned()],
-        _ => all,
+    let all: Vec<String> = FLORA.starting(stem).take(40).cloned().collect();
+    let grown: Vec<String> = all.iter().filter(|g| FLORA.much_grown(g)).cloned().collect();
+    // Three letters and only one much-grown genus: nobody means the other.
+    if stem.chars().count() >= 3 && grown.len() == 1 {
+        return grown;
     }
+    if grown.is_empty() { all } else { grown }
 }
 
 fn epithet_of(rest: &str) -> Option<String> {

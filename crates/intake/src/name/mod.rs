@@ -108,6 +108,9 @@ fn finish(name: &mut Name, cell: clean::Cell) {
     for code in cell.codes {
         name.code(code);
     }
+    if name.genus.is_none() && name.codes.contains(&"not_a_name") {
+        name.codes.retain(|c| *c != "words_in_name");
+    }
     if cell.unidentified && !name.ask {
         name.code("unidentified");
         name.code("words_in_name");

@@ -149,7 +149,7 @@ fn one(set: &Setting<'_>, index: usize, input: &Input, previous: Option<&Draft>)
     fields::tag(&mut d);
     fields::date(&mut d, set, previous);
     fields::source(&mut d, set, previous);
-    lineage::read(&mut d, set);
+    lineage::read(&mut d, set, previous);
     fields::received(&mut d, set);
     fields::price(&mut d, set);
     fields::pot(&mut d, set);

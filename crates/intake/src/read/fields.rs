@@ -182,7 +182,7 @@ pub(super) fn received(d: &mut Draft, set: &Setting<'_>) {
         return;
     }
     let pending = has(&d.said, "pending") || has(&fold(&d.date_text), "pending");
-    if about.has(Role::ReceivedAs) {
+    if about.has(Role::ReceivedAs) || pending {
         return;
     }
     if about.has(Role::Sown) && !pending {

@@ -72,7 +72,16 @@ pub(super) fn full(name: &Name, set: &Setting<'_>) -> Option<String> {
     name.text()
 }
 
-pub(super) fn read(d: &mut Draft, set: &Setting<'_>) {
+pub(super) fn read(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>) {
+    if d.name.ditto
+        && d.name.formula.is_some()
+        && let Some(above) = previous
+    {
+        d.seed.clone_from(&above.seed);
+        d.pollen.clone_from(&above.pollen);
+        d.text.clone_from(&above.text);
+        return;
+    }
     let columns = !d.input.seed.trim().is_empty() || !d.input.pollen.trim().is_empty();
     if columns {
         from_columns(d, set);
