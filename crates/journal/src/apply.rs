@@ -13,6 +13,9 @@ use crate::{
     live,
 };
 
+/// The highest number that a subject can have.
+const HIGHEST_NUMBER: i64 = 1_000_000_000;
+
 /// What writing an operation did.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Written {
@@ -49,7 +52,6 @@ pub(crate) fn apply(tx: &Transaction<'_>, operation: &Operation) -> Result<Writt
         numbers: HashMap::new(),
         ids: HashMap::new(),
         touched: Touched::default(),
-        parentage: Vec::new(),
     };
     let count = operation.changes.len();
     for (i, change) in operation.changes.iter().enumerate() {
@@ -58,9 +60,10 @@ pub(crate) fn apply(tx: &Transaction<'_>, operation: &Operation) -> Result<Writt
             Trouble::Sql(e) => Error::Sqlite(e),
         })?;
     }
-    let Writer { touched, parentage, .. } = writer;
+    let touched = writer.touched;
     derive::refresh(tx, &touched)?;
-    for clone in parentage {
+    // Not only a new claim can close a loop: taking one back can bring an older one into force.
+    for &clone in &touched.clones {
         if let Some(path) = derive::loop_through(tx, clone)? {
             return Err(Error::Change { index: count, count, problem: ChangeError::Loop(path) });
         }
@@ -98,7 +101,6 @@ struct Writer<'t> {
     numbers: HashMap<(SubjectKind, i64), i64>,
     ids: HashMap<Uid, (i64, SubjectKind, Option<i64>)>,
     touched: Touched,
-    parentage: Vec<i64>,
 }
 
 impl Writer<'_> {
@@ -141,9 +143,7 @@ impl Writer<'_> {
                         reason,
                         known.as_str()
                     ])?;
-                if field == "parents" {
-                    self.parentage.push(id);
-                }
+                self.mentions(id, value)?;
                 self.touched.add(kind, id);
                 Ok(())
             }
@@ -158,6 +158,7 @@ impl Writer<'_> {
                         "INSERT INTO question(uid,op,subject,text,keeper) VALUES(?1,?2,?3,?4,?5)",
                     )?
                     .execute(params![uid, self.seq, id, text, keeper])?;
+                self.mention(id, keeper)?;
                 self.touched.add(kind, id);
                 Ok(())
             }
@@ -190,6 +191,13 @@ impl Writer<'_> {
                 Ok(())
             }
             Change::Reverse { op } => {
+                let itself: bool = self
+                    .tx
+                    .prepare_cached("SELECT uid = ?1 FROM operation WHERE seq = ?2")?
+                    .query_row(params![op, self.seq], |r| r.get(0))?;
+                if itself {
+                    return Err(ChangeError::OfItself(*op).into());
+                }
                 self.tx
                     .prepare_cached("INSERT INTO reversal(op,target) VALUES(?1,?2)")?
                     .execute(params![self.seq, op])?;
@@ -199,6 +207,45 @@ impl Writer<'_> {
                 Ok(())
             }
         }
+    }
+
+    /// Notes that a row about `about` mentions `subject`.
+    fn mention(&self, about: i64, subject: Option<i64>) -> Result<(), Trouble> {
+        if let Some(subject) = subject.filter(|s| *s != about) {
+            self.tx
+                .prepare_cached("INSERT OR IGNORE INTO refers(subject,about,op) VALUES(?1,?2,?3)")?
+                .execute(params![subject, about, self.seq])?;
+        }
+        Ok(())
+    }
+
+    /// Notes every subject that a value mentions by its identifier.
+    fn mentions(&mut self, about: i64, value: &serde_json::Value) -> Result<(), Trouble> {
+        use serde_json::Value;
+        match value {
+            // 36 characters: other texts are no identifiers as they are written here.
+            Value::String(text) if text.len() == 36 => {
+                if let Ok(uid) = text.parse() {
+                    match self.subject(&uid) {
+                        Ok((id, ..)) => self.mention(about, Some(id))?,
+                        Err(Trouble::Change(_)) => {}
+                        Err(e) => return Err(e),
+                    }
+                }
+            }
+            Value::Array(list) => {
+                for one in list {
+                    self.mentions(about, one)?;
+                }
+            }
+            Value::Object(map) => {
+                for one in map.values() {
+                    self.mentions(about, one)?;
+                }
+            }
+            _ => {}
+        }
+        Ok(())
     }
 
     fn unused(&self, table: &str, uid: &Uid) -> Result<(), Trouble> {
@@ -249,7 +296,15 @@ impl Writer<'_> {
                  WHERE kind = ?1 AND number = ?2 AND (?3 IS NULL OR of = ?3))",
             )?
             .query_row(params![kind.as_str(), number, within], |r| r.get(0))?;
-        if used || number < 1 {
+        if !(1..=HIGHEST_NUMBER).contains(&number) {
+            return Err(ChangeError::Field {
+                kind: kind.as_str().to_owned(),
+                field: "number".to_owned(),
+                problem: format!("{number} is not between 1 and {HIGHEST_NUMBER}"),
+            }
+            .into());
+        }
+        if used {
             return Err(ChangeError::NumberUsed { kind: kind.as_str(), number, next }.into());
         }
         let key = (kind, within.unwrap_or(0));
@@ -352,6 +407,11 @@ impl Writer<'_> {
             return Err(ChangeError::Future { happened: entry.happened.to_string(), today }.into());
         }
         self.unused("entry", &entry.uid)?;
+        if entry.replaces == Some(entry.uid) {
+            return Err(ChangeError::OfItself(entry.uid).into());
+        }
+        let detail = serde_json::Value::Object(detail);
+        self.mentions(id, &detail)?;
         let plant = match kind {
             SubjectKind::Plant => Some(id),
             SubjectKind::Part | SubjectKind::Pollination => of,
@@ -372,7 +432,7 @@ impl Writer<'_> {
                 from,
                 to,
                 entry.known.as_str(),
-                serde_json::Value::Object(detail).to_string(),
+                detail.to_string(),
                 entry.note.as_deref().filter(|n| !n.trim().is_empty()),
                 entry.replaces
             ])?;
@@ -423,6 +483,7 @@ impl Writer<'_> {
                 s.trust,
                 s.answers
             ])?;
+        self.mention(id, keeper)?;
         self.touched.add(kind, id);
         Ok(())
     }

@@ -8,10 +8,14 @@ use std::{
 };
 
 use jiff::Timestamp;
-use rusqlite::Connection;
+use rusqlite::{Connection, TransactionBehavior};
 use sha2::{Digest as _, Sha256};
 
-use crate::{Error, Journal, Result, photos::hex, store};
+use crate::{
+    Error, Journal, Result, Uid,
+    photos::{hex, rename_durably},
+    store,
+};
 
 /// A backup older than this is due again. Common practice, no source.
 const DUE_AFTER: Duration = Duration::from_secs(24 * 3600);
@@ -102,7 +106,10 @@ fn broken_keys(conn: &Connection) -> rusqlite::Result<usize> {
 pub(crate) fn copy_before_upgrade(path: &Path, form: i64) -> Result<PathBuf> {
     let copy = free_name(path, &format!("before-form-{}", form + 1))?;
     let source = store::connect(path, true)?;
-    copy_database(&source, &copy)?;
+    if let Err(e) = copy_database(&source, &copy) {
+        let _ = fs::remove_file(&copy);
+        return Err(e);
+    }
     Ok(copy)
 }
 
@@ -118,7 +125,7 @@ fn free_name(path: &Path, word: &str) -> Result<PathBuf> {
     Err(Error::BadBackup { path: path.to_path_buf(), why: "no free name for the copy".to_owned() })
 }
 
-fn copy_database(source: &Connection, target: &Path) -> Result<()> {
+pub(crate) fn copy_database(source: &Connection, target: &Path) -> Result<()> {
     let mut copy = Connection::open(target)?;
     {
         let backup = rusqlite::backup::Backup::new(source, &mut copy)?;
@@ -137,12 +144,20 @@ fn copy_database(source: &Connection, target: &Path) -> Result<()> {
     file.sync_all().map_err(Error::file(target))
 }
 
-fn counts_of_base(conn: &Connection) -> rusqlite::Result<(i64, i64)> {
-    conn.query_row(
-        "SELECT (SELECT count(*) FROM operation), (SELECT count(*) FROM entry)",
-        [],
-        |r| Ok((r.get(0)?, r.get(1)?)),
-    )
+/// Rows of every ordinary table, whatever tables a form has.
+fn counts_of_base(conn: &Connection) -> rusqlite::Result<Vec<(String, i64)>> {
+    let mut stmt = conn.prepare(
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND sql NOT LIKE 'CREATE VIRTUAL%'
+         AND name NOT LIKE 'sqlite_%' ORDER BY name",
+    )?;
+    let names: Vec<String> = stmt.query_map([], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+    let mut out = Vec::with_capacity(names.len());
+    for name in names {
+        let quoted = name.replace('"', "\"\"");
+        let n = conn.query_row(&format!("SELECT count(*) FROM \"{quoted}\""), [], |r| r.get(0))?;
+        out.push((name, n));
+    }
+    Ok(out)
 }
 
 impl Journal {
@@ -152,13 +167,10 @@ impl Journal {
     /// If it cannot be written or does not read back as it was written; then nothing is left
     /// under its name.
     pub fn back_up(&self, target: &Path) -> Result<BackupReport> {
-        let part = target.with_extension("part");
-        let database = target.with_extension("part-db");
-        for stale in [&part, &database] {
-            if stale.exists() {
-                fs::remove_file(stale).map_err(Error::file(stale))?;
-            }
-        }
+        refuse_to_overwrite(target)?;
+        // Names of their own, so that nothing that lies beside the backup is ever overwritten.
+        let part = store::beside(target, &format!(".{}.part", Uid::new()));
+        let database = store::beside(&part, "-db");
         if let Some(folder) = target.parent().filter(|p| !p.as_os_str().is_empty()) {
             fs::create_dir_all(folder).map_err(Error::file(folder))?;
         }
@@ -175,7 +187,7 @@ impl Journal {
                 return Err(e);
             }
         };
-        fs::rename(&part, target).map_err(Error::file(target))?;
+        rename_durably(&part, target)?;
         report.path = target.to_path_buf();
         Ok(report)
     }
@@ -210,20 +222,25 @@ impl Journal {
     /// # Errors
     /// If the file cannot be read at all.
     pub fn doctor(&self) -> Result<Health> {
+        self.look_over().map_err(|e| e.at(self.path()))
+    }
+
+    fn look_over(&self) -> Result<Health> {
         let mut conn = self.writer();
         let form = conn.query_row("PRAGMA user_version", [], |r| r.get(0))?;
         let found = integrity(&conn)?;
         let foreign_keys = broken_keys(&conn)?;
-        let now = crate::derive::dump(&conn)?;
-        let again = {
-            // Derived again inside a transaction that is never committed.
-            let tx = conn.transaction()?;
-            crate::derive::rebuild(&tx)?;
-            let again = crate::derive::dump(&tx)?;
-            tx.rollback()?;
-            again
-        };
         let counts = counts(&conn)?;
+        let projection_agrees = {
+            // Derived again inside a transaction that is never committed, and compared with what
+            // the same transaction found, since another process may be writing.
+            let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+            let now = fingerprint(&tx)?;
+            crate::derive::rebuild(&tx)?;
+            let again = fingerprint(&tx)?;
+            tx.rollback()?;
+            now == again
+        };
         let mut missing_photos = Vec::new();
         let mut damaged_photos = Vec::new();
         let mut stmt = conn.prepare(
@@ -231,9 +248,10 @@ impl Journal {
              FROM claim c JOIN subject s ON s.id = c.subject
              WHERE s.kind = 'photo' AND c.field = 'content' AND c.live AND s.live",
         )?;
-        let named: Vec<(String, String)> =
+        let named: Vec<(Option<String>, Option<String>)> =
             stmt.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<rusqlite::Result<_>>()?;
         for (hash, ending) in named {
+            let (hash, ending) = (hash.unwrap_or_default(), ending.unwrap_or_default());
             match self.photo_path(&hash, &ending) {
                 None => missing_photos.push(format!("{hash}.{ending}")),
                 Some(path) => {
@@ -248,12 +266,35 @@ impl Journal {
             form,
             integrity: found,
             foreign_keys,
-            projection_agrees: now == again,
+            projection_agrees,
             missing_photos,
             damaged_photos,
             counts,
         })
     }
+}
+
+/// The fingerprint of the whole projection; as a text it would not fit into memory for long.
+fn fingerprint(conn: &Connection) -> Result<String> {
+    let mut hasher = Sha256::new();
+    crate::derive::dump(conn, &mut |line| hasher.update(line))?;
+    Ok(hex(&hasher.finalize()))
+}
+
+/// A backup may take the place of an older backup, and of nothing else.
+fn refuse_to_overwrite(target: &Path) -> Result<()> {
+    if !target.exists() {
+        return Ok(());
+    }
+    let mut head = [0u8; 4];
+    let read = fs::File::open(target).and_then(|mut f| f.read(&mut head));
+    if target.is_dir() || read.map_err(Error::file(target))? < 4 || &head != b"PK\x03\x04" {
+        return Err(Error::BadBackup {
+            path: target.to_path_buf(),
+            why: "something that is no backup lies there already; choose another name".to_owned(),
+        });
+    }
+    Ok(())
 }
 
 pub(crate) fn photo_files(folder: &Path) -> Result<Vec<PathBuf>> {
@@ -288,25 +329,14 @@ pub(crate) fn hash_file(path: &Path) -> Result<String> {
     }
 }
 
-/// Reads a backup back: unpacks it beside itself, checks the database and every photo's hash,
+/// Reads a backup back: unpacks its database beside it, checks that and every photo's hash,
 /// counts, and removes what it unpacked.
 pub(crate) fn verify(path: &Path) -> Result<BackupReport> {
-    let folder = path.with_extension("check");
-    if folder.exists() {
-        fs::remove_dir_all(&folder).map_err(Error::file(&folder))?;
-    }
-    let unpacked = crate::restore::unpack(path, &folder).and_then(|database| {
-        let conn = store::connect(&database, true)?;
-        let found = integrity(&conn)?;
-        if found != ["ok"] || broken_keys(&conn)? > 0 {
-            return Err(Error::BadBackup { path: path.to_path_buf(), why: found.join("; ") });
-        }
-        let counts = counts(&conn)?;
-        let photos = photo_files(&database.with_extension("photos"))?;
-        Ok((counts, photos.len()))
-    });
+    let folder = store::beside(path, &format!(".{}.check", Uid::new()));
+    let checked = crate::restore::unpack(path, &folder, false)
+        .and_then(|unpacked| Ok((check_database(path, &unpacked.database)?, unpacked.photos)));
     let _ = fs::remove_dir_all(&folder);
-    let ((operations, plants, entries), photos) = unpacked?;
+    let ((operations, plants, entries), photos) = checked?;
     Ok(BackupReport {
         path: path.to_path_buf(),
         size: fs::metadata(path).map_err(Error::file(path))?.len(),
@@ -316,4 +346,19 @@ pub(crate) fn verify(path: &Path) -> Result<BackupReport> {
         entries,
         photos,
     })
+}
+
+/// Checks a database from `path` and counts its operations, plants and entries.
+pub(crate) fn check_database(path: &Path, database: &Path) -> Result<(i64, i64, i64)> {
+    let check = || -> Result<(i64, i64, i64)> {
+        let conn = store::connect(database, true)?;
+        let found = integrity(&conn)?;
+        let broken = broken_keys(&conn)?;
+        if found != ["ok"] || broken > 0 {
+            let why = format!("{}; {broken} references lead nowhere", found.join("; "));
+            return Err(Error::BadBackup { path: path.to_path_buf(), why });
+        }
+        Ok(counts(&conn)?)
+    };
+    check().map_err(|e| e.at(path))
 }

@@ -15,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use crate::{ParentClaim, Result, SubjectKind, Uid, live};
 
 pub(crate) use clones::loop_through;
+pub(crate) use plants::LAST_POSSIBLE_DAY;
 
 /// Both parents of a clone or cross, as claimed.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -75,17 +76,13 @@ pub(crate) fn refresh(tx: &Connection, touched: &Touched) -> Result<()> {
         things::refresh_cross(tx, cross)?;
     }
     for &clone in &touched.clones {
+        // Pieces show more than the name: the genus, and former names in the search.
+        collect(tx, "SELECT id FROM plant WHERE clone = ?1", clone, &mut plants)?;
         if clones::refresh(tx, clone)? {
-            collect(tx, "SELECT id FROM plant WHERE clone = ?1", clone, &mut plants)?;
+            // Its seedlings, those included of which it is only one of several possible parents.
             collect(
                 tx,
-                "SELECT p.id FROM clone c JOIN plant p ON p.clone = c.id WHERE c.seed_clone = ?1",
-                clone,
-                &mut plants,
-            )?;
-            collect(
-                tx,
-                "SELECT p.id FROM clone c JOIN plant p ON p.clone = c.id WHERE c.pollen_clone = ?1",
+                "SELECT p.id FROM refers r JOIN plant p ON p.clone = r.about WHERE r.subject = ?1",
                 clone,
                 &mut plants,
             )?;
@@ -136,10 +133,10 @@ pub(crate) fn rebuild(tx: &Connection) -> Result<()> {
     refresh(tx, &touched)
 }
 
-/// The projection as text, in a fixed order.
-pub(crate) fn dump(conn: &Connection) -> Result<String> {
+/// The projection as text, line by line in a fixed order.
+pub(crate) fn dump(conn: &Connection, out: &mut dyn FnMut(&str)) -> Result<()> {
     use std::fmt::Write as _;
-    let mut out = String::new();
+    let mut line = String::new();
     let tables = [
         "SELECT 'plant', * FROM plant ORDER BY id",
         "SELECT 'clone', * FROM clone ORDER BY id",
@@ -161,13 +158,15 @@ pub(crate) fn dump(conn: &Connection) -> Result<String> {
         let width = stmt.column_count();
         let mut rows = stmt.query([])?;
         while let Some(row) = rows.next()? {
+            line.clear();
             for i in 0..width {
-                let _ = write!(out, "{:?}\t", row.get_ref(i)?);
+                let _ = write!(line, "{:?}\t", row.get_ref(i)?);
             }
-            out.push('\n');
+            line.push('\n');
+            out(&line);
         }
     }
-    Ok(out)
+    Ok(())
 }
 
 /// The value of the latest live claim of a field, and the identifier of the claim.

@@ -1,6 +1,6 @@
 //! What can go wrong with the record, and what to do next.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::{PhotoError, QuantityError, Uid};
 
@@ -105,6 +105,19 @@ pub enum Error {
 }
 
 impl Error {
+    /// Says which file it is when SQLite found the file damaged.
+    pub(crate) fn at(self, path: &Path) -> Self {
+        use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
+        match self {
+            Self::Sqlite(e)
+                if matches!(e.sqlite_error_code(), Some(DatabaseCorrupt | NotADatabase)) =>
+            {
+                Self::Damaged { path: path.to_path_buf(), why: e.to_string() }
+            }
+            other => other,
+        }
+    }
+
     pub(crate) fn file(path: impl Into<PathBuf>) -> impl FnOnce(std::io::Error) -> Self {
         let path = path.into();
         move |source| Self::File { path, source }
@@ -121,6 +134,9 @@ pub enum ChangeError {
     /// A target to withdraw is not in the record.
     #[error("{0} is not in the record, so it cannot be withdrawn")]
     NoTarget(Uid),
+    /// An entry that would stand in place of itself, or an operation that would undo itself.
+    #[error("{0} would take itself back")]
+    OfItself(Uid),
     /// An identifier is used twice.
     #[error("the identifier {0} is used already")]
     UsedTwice(Uid),

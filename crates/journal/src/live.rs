@@ -133,10 +133,10 @@ fn settle_rows_of(tx: &Connection, seq: i64, touched: &mut Touched) -> rusqlite:
     Ok(())
 }
 
-/// Settles every row of the record, newest operation first: a reversal is always later than what
-/// it reverses.
+/// Settles every row of the record, the operation written last first: a reversal is always written
+/// after what it reverses. Identifiers would not do, since the clocks of two devices may differ.
 pub(crate) fn settle_all(tx: &Connection) -> rusqlite::Result<()> {
-    let mut stmt = tx.prepare("SELECT seq, uid FROM operation ORDER BY uid DESC")?;
+    let mut stmt = tx.prepare("SELECT seq, uid FROM operation ORDER BY seq DESC")?;
     let ops: Vec<(i64, Uid)> =
         stmt.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<rusqlite::Result<_>>()?;
     for (seq, uid) in ops {

@@ -8,7 +8,7 @@ use std::{
 
 use sha2::{Digest as _, Sha256};
 
-use crate::{Error, Journal, Result};
+use crate::{Error, Journal, Result, Uid};
 
 /// The largest photo that is taken in [bytes].
 pub(crate) const LARGEST: usize = 40 * 1024 * 1024;
@@ -72,7 +72,8 @@ impl Journal {
         let hash = hash_of(bytes);
         let folder = self.photo_folder();
         let target = folder.join(format!("{hash}.{ending}"));
-        if !target.exists() {
+        // One that is there but was damaged since is put right.
+        if !target.exists() || crate::backup::hash_file(&target)? != hash {
             fs::create_dir_all(&folder).map_err(Error::file(&folder))?;
             write_durably(&target, bytes)?;
         }
@@ -92,10 +93,30 @@ impl Journal {
 
 /// Writes beside, syncs, renames: a killed process leaves the whole file or none.
 pub(crate) fn write_durably(target: &Path, bytes: &[u8]) -> Result<()> {
-    let beside = target.with_extension("part");
-    let mut file = fs::File::create(&beside).map_err(Error::file(&beside))?;
-    file.write_all(bytes).map_err(Error::file(&beside))?;
-    file.sync_all().map_err(Error::file(&beside))?;
-    fs::rename(&beside, target).map_err(Error::file(target))?;
+    // A name of its own, so that two who keep the same photo at once do not mix their bytes.
+    let beside = target.with_extension(format!("{}.part", Uid::new()));
+    let written = write_and_rename(&beside, target, bytes);
+    if written.is_err() {
+        let _ = fs::remove_file(&beside);
+    }
+    written
+}
+
+fn write_and_rename(beside: &Path, target: &Path, bytes: &[u8]) -> Result<()> {
+    let mut file = fs::File::create(beside).map_err(Error::file(beside))?;
+    file.write_all(bytes).map_err(Error::file(beside))?;
+    file.sync_all().map_err(Error::file(beside))?;
+    rename_durably(beside, target)
+}
+
+/// Renames, and syncs the folder, without which a power cut can take the new name away again.
+pub(crate) fn rename_durably(from: &Path, to: &Path) -> Result<()> {
+    fs::rename(from, to).map_err(Error::file(to))?;
+    #[cfg(unix)]
+    if let Some(folder) = to.parent() {
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        let opened = fs::File::open(folder).map_err(Error::file(folder))?;
+        opened.sync_all().map_err(Error::file(folder))?;
+    }
     Ok(())
 }

@@ -4,7 +4,9 @@
 //! and of them only `live` changes, which says whether the row still holds. The second group is
 //! the projection and can be derived again.
 
-use rusqlite::Connection;
+use rusqlite::{Connection, TransactionBehavior};
+
+use crate::{Result, derive};
 
 /// The file form that this program writes. Kept in `user_version`.
 pub(crate) const FORM: i64 = 1;
@@ -130,6 +132,13 @@ CREATE TABLE reversal(
 CREATE INDEX reversal_target ON reversal(target);
 CREATE INDEX reversal_op ON reversal(op);
 
+-- Which subjects a claim, entry, statement or question mentions besides the one it is about.
+CREATE TABLE refers(
+  subject INTEGER NOT NULL REFERENCES subject(id),
+  about INTEGER NOT NULL REFERENCES subject(id),
+  op INTEGER NOT NULL REFERENCES operation(seq),
+  PRIMARY KEY(subject, about, op)) STRICT, WITHOUT ROWID;
+
 -- The projection.
 
 CREATE TABLE clone(
@@ -154,7 +163,8 @@ CREATE TABLE plant(
   state TEXT NOT NULL,
   came TEXT, came_from INTEGER, came_to INTEGER,
   received_as TEXT, tag TEXT NOT NULL, pot TEXT NOT NULL,
-  last_day INTEGER, entries INTEGER NOT NULL) STRICT;
+  last_day INTEGER, entries INTEGER NOT NULL,
+  indexed INTEGER NOT NULL) STRICT;    -- fingerprint of what the search index holds of it
 CREATE INDEX plant_number ON plant(number);
 CREATE INDEX plant_sort ON plant(sort, number);
 CREATE INDEX plant_genus ON plant(genus, sort, number);
@@ -164,6 +174,9 @@ CREATE INDEX plant_keeper ON plant(keeper, sort, number);
 CREATE INDEX plant_came ON plant(came_from, number);
 CREATE INDEX plant_last ON plant(last_day, number);
 CREATE INDEX plant_state ON plant(state, sort, number);
+CREATE INDEX plant_found ON plant((state = 'dead'), (state = 'gone'), sort, number);
+CREATE INDEX plant_place_name ON plant((place_name = ''), place_name, sort, number);
+CREATE INDEX plant_keeper_name ON plant((keeper_name = ''), keeper_name, sort, number);
 
 CREATE TABLE place(
   id INTEGER PRIMARY KEY REFERENCES subject(id),
@@ -186,14 +199,20 @@ CREATE VIRTUAL TABLE search USING fts5(
 CREATE VIRTUAL TABLE search_word USING fts5vocab(search, 'row');
 ";
 
-/// Brings a connection to the current form, in one transaction.
-pub(crate) fn upgrade(conn: &mut Connection) -> rusqlite::Result<()> {
-    let from: i64 = conn.query_row("PRAGMA user_version", [], |r| r.get(0))?;
-    let tx = conn.transaction()?;
+/// Brings a connection to the current form and derives the projection, in one transaction: a
+/// process killed in between leaves the older form.
+pub(crate) fn upgrade(conn: &mut Connection) -> Result<()> {
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    // Asked inside the transaction, since another process may have upgraded it meanwhile.
+    let from: i64 = tx.query_row("PRAGMA user_version", [], |r| r.get(0))?;
     for step in STEPS.iter().skip(usize::try_from(from).unwrap_or(0)) {
         tx.execute_batch(step)?;
     }
     tx.pragma_update(None, "user_version", FORM)?;
     tx.pragma_update(None, "application_id", APPLICATION)?;
-    tx.commit()
+    if from < FORM {
+        derive::rebuild(&tx)?;
+    }
+    tx.commit()?;
+    Ok(())
 }

@@ -3,8 +3,9 @@
 use std::collections::HashSet;
 
 use rusqlite::params;
+use unicode_normalization::{UnicodeNormalization as _, char::is_combining_mark};
 
-use crate::{Reader, Result};
+use crate::{Code, Reader, Result};
 
 /// What a search found.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -17,8 +18,19 @@ pub struct Found {
     pub read_as: Vec<(String, Vec<String>)>,
 }
 
+/// A question as the index understands it.
+#[derive(Debug, Default)]
+pub(crate) struct Matching {
+    /// The query; none if nothing can be found.
+    pub(crate) query: Option<String>,
+    /// As in [`Found::read_as`].
+    read_as: Vec<(String, Vec<String>)>,
+}
+
 /// Nobody reads more hits than these.
 const MOST: usize = 2_000;
+/// From so many hits on, the index is walked instead of sorting them.
+const MANY: usize = 5_000;
 
 impl Reader<'_> {
     /// Searches. Every word of the question must be found, as the beginning of a word or as a
@@ -27,11 +39,23 @@ impl Reader<'_> {
     /// # Errors
     /// Those of the file.
     pub fn search(&self, question: &str) -> Result<Found> {
+        let asked = self.matching(question)?;
+        let mut found = Found { read_as: asked.read_as, ..Found::default() };
+        let Some(query) = asked.query else { return Ok(found) };
+        let mut stmt =
+            self.conn().prepare_cached("SELECT rowid FROM search WHERE search MATCH ?1")?;
+        let hits: Vec<i64> =
+            stmt.query_map([query], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+        found.total = hits.len();
+        found.plants = self.in_order(hits)?;
+        self.exact_first(question, &mut found.plants)?;
+        Ok(found)
+    }
+
+    /// The query that a question becomes, for the index.
+    pub(crate) fn matching(&self, question: &str) -> Result<Matching> {
         let words = split(question);
-        let mut found = Found::default();
-        if words.is_empty() {
-            return Ok(found);
-        }
+        let mut asked = Matching::default();
         let mut clauses = Vec::new();
         for word in &words {
             if self.has_word_beginning(word)? {
@@ -39,31 +63,61 @@ impl Reader<'_> {
                 continue;
             }
             let near = self.near_words(word)?;
-            if near.is_empty() {
-                found.read_as.push((word.clone(), near));
-                return Ok(found);
-            }
+            let found_none = near.is_empty();
             let quoted: Vec<_> = near.iter().map(|w| format!("\"{w}\"")).collect();
+            asked.read_as.push((word.clone(), near));
+            if found_none {
+                return Ok(asked);
+            }
             clauses.push(format!("({})", quoted.join(" OR ")));
-            found.read_as.push((word.clone(), near));
         }
-        let query = clauses.join(" AND ");
+        asked.query = (!clauses.is_empty()).then(|| clauses.join(" AND "));
+        Ok(asked)
+    }
+
+    /// Hits in the order in which they are shown, as far as anybody reads: the living before
+    /// those that are gone or dead, then by name.
+    fn in_order(&self, hits: Vec<i64>) -> Result<Vec<i64>> {
+        if hits.len() > MANY {
+            // Walking the index in its order costs less than sorting this many hits.
+            let hits: HashSet<i64> = hits.into_iter().collect();
+            let mut stmt = self.conn().prepare_cached(
+                "SELECT id FROM plant ORDER BY state = 'dead', state = 'gone', sort, number",
+            )?;
+            let mut rows = stmt.query([])?;
+            let mut out = Vec::with_capacity(MOST);
+            while out.len() < MOST
+                && let Some(row) = rows.next()?
+            {
+                let id: i64 = row.get(0)?;
+                if hits.contains(&id) {
+                    out.push(id);
+                }
+            }
+            return Ok(out);
+        }
+        let list = serde_json::Value::from(hits).to_string();
         let mut stmt = self.conn().prepare_cached(
-            "SELECT p.id FROM search s JOIN plant p ON p.id = s.rowid WHERE search MATCH ?1
-             ORDER BY p.state = 'dead', p.state = 'gone', p.sort, p.number LIMIT ?2",
+            "SELECT id FROM plant WHERE id IN (SELECT value FROM json_each(?1))
+             ORDER BY state = 'dead', state = 'gone', sort, number LIMIT ?2",
         )?;
         let limit = i64::try_from(MOST).unwrap_or(i64::MAX);
-        found.plants = stmt
-            .query_map(params![query, limit], |r| r.get(0))?
-            .collect::<rusqlite::Result<_>>()?;
-        found.total = found.plants.len();
-        if found.total == MOST {
-            let mut stmt =
-                self.conn().prepare_cached("SELECT count(*) FROM search WHERE search MATCH ?1")?;
-            let n: i64 = stmt.query_row([query], |r| r.get(0))?;
-            found.total = usize::try_from(n).unwrap_or(MOST);
+        Ok(stmt.query_map(params![list, limit], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?)
+    }
+
+    /// Whoever types a number or a code means that plant: it comes first.
+    fn exact_first(&self, question: &str, plants: &mut Vec<i64>) -> Result<()> {
+        let typed = question.trim();
+        let meant = match (typed.parse::<i64>(), typed.parse::<Code>()) {
+            (Ok(number), _) => self.plant(number)?,
+            (_, Ok(code)) => self.plant_by_code(code)?,
+            _ => None,
+        };
+        if let Some(plant) = meant {
+            plants.retain(|p| *p != plant.id);
+            plants.insert(0, plant.id);
         }
-        Ok(found)
+        Ok(())
     }
 
     fn has_word_beginning(&self, word: &str) -> Result<bool> {
@@ -107,6 +161,8 @@ impl Reader<'_> {
 
 /// The words of a question as the index keeps them: letters and digits, lower case, without marks.
 fn split(question: &str) -> Vec<String> {
+    // Composed first: a mark that is written apart from its letter would split the word.
+    let question: String = question.nfc().collect();
     question
         .split(|c: char| !c.is_alphanumeric())
         .filter(|w| !w.is_empty())
@@ -115,23 +171,9 @@ fn split(question: &str) -> Vec<String> {
         .collect()
 }
 
-/// Drops the marks that the index drops, for the letters that European names use.
+/// Drops the marks that the index drops, so that “Küche” and “Kuche” are one word.
 fn fold(word: &str) -> String {
-    word.chars()
-        .map(|c| match c {
-            'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' | 'ā' => 'a',
-            'ç' | 'č' | 'ć' => 'c',
-            'è' | 'é' | 'ê' | 'ë' | 'ē' | 'ě' => 'e',
-            'ì' | 'í' | 'î' | 'ï' | 'ī' => 'i',
-            'ñ' | 'ň' => 'n',
-            'ò' | 'ó' | 'ô' | 'õ' | 'ö' | 'ō' => 'o',
-            'ù' | 'ú' | 'û' | 'ü' | 'ū' | 'ů' => 'u',
-            'ý' | 'ÿ' => 'y',
-            'š' => 's',
-            'ž' => 'z',
-            other => other,
-        })
-        .collect()
+    word.nfd().filter(|c| !is_combining_mark(*c)).collect()
 }
 
 /// The Damerau–Levenshtein distance (optimal string alignment) if it is at most `most`.
@@ -183,5 +225,6 @@ mod tests {
     #[test]
     fn questions_are_folded_like_the_index() {
         assert_eq!(split("  Küche, ‘Bohnerwachs’!"), ["kuche", "bohnerwachs"]);
+        assert_eq!(split("Ku\u{308}che Őrség"), ["kuche", "orseg"]);
     }
 }

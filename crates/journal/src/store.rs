@@ -7,7 +7,7 @@ use std::{
     time::Duration,
 };
 
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
 use crate::{
     Error, Operation, Reader, Result, Written, apply, backup, derive,
@@ -47,26 +47,33 @@ impl Journal {
     /// If the file is not a record, is damaged, or is of a newer form; it is not touched then.
     pub fn open(path: impl AsRef<Path>) -> Result<(Self, Opened)> {
         let path = path.as_ref().to_path_buf();
-        let is_new = !path.exists() || fs::metadata(&path).map(|m| m.len() == 0).unwrap_or(false);
-        let mut opened = if is_new { Opened::New } else { Opened::Existing };
-        if !is_new {
-            let form = inspect(&path)?;
-            if form < FORM {
-                let copy = backup::copy_before_upgrade(&path, form)?;
-                opened = Opened::Upgraded { from: form, backup: copy };
+        Self::open_file(&path).map_err(|e| e.at(&path))
+    }
+
+    fn open_file(path: &Path) -> Result<(Self, Opened)> {
+        refuse_no_file(path)?;
+        let opened = match is_new(path)? {
+            true => Opened::New,
+            false => match inspect(path)? {
+                Form::Blank => Opened::New,
+                Form::Known(form) if form < FORM => Opened::Upgraded {
+                    from: form,
+                    backup: backup::copy_before_upgrade(path, form)?,
+                },
+                Form::Known(_) => Opened::Existing,
+            },
+        };
+        if opened == Opened::New {
+            refuse_orphaned_log(path)?;
+            if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
+                fs::create_dir_all(folder).map_err(Error::file(folder))?;
             }
-        } else if let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) {
-            fs::create_dir_all(folder).map_err(Error::file(folder))?;
         }
-        let mut writer = connect(&path, false)?;
+        let mut writer = connect(path, false)?;
         if opened != Opened::Existing {
             schema::upgrade(&mut writer)?;
         }
-        if matches!(opened, Opened::Upgraded { .. }) {
-            let tx = writer.transaction()?;
-            derive::rebuild(&tx)?;
-            tx.commit()?;
-        }
+        let path = path.to_path_buf();
         let journal = Self { path, writer: Mutex::new(writer), readers: Mutex::new(Vec::new()) };
         Ok((journal, opened))
     }
@@ -93,6 +100,10 @@ impl Journal {
     /// # Errors
     /// Those of `ask`, and of the file.
     pub fn read<T>(&self, ask: impl FnOnce(&Reader<'_>) -> Result<T>) -> Result<T> {
+        self.read_unplaced(ask).map_err(|e| e.at(&self.path))
+    }
+
+    fn read_unplaced<T>(&self, ask: impl FnOnce(&Reader<'_>) -> Result<T>) -> Result<T> {
         let pooled = self.readers.lock().unwrap_or_else(PoisonError::into_inner).pop();
         let mut conn = match pooled {
             Some(c) => c,
@@ -117,11 +128,22 @@ impl Journal {
     /// # Errors
     /// If a change cannot be written; the error names which and why, and the record is as it was.
     pub fn write(&self, operation: &Operation) -> Result<Written> {
-        let mut conn = self.writer();
-        let tx = conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        let written = apply::apply(&tx, operation)?;
-        tx.commit()?;
-        Ok(written)
+        self.change(|tx| apply::apply(tx, operation))
+    }
+
+    /// Runs `change` in a transaction of its own that is committed only if it succeeds.
+    pub(crate) fn change<T>(
+        &self,
+        change: impl FnOnce(&Transaction<'_>) -> Result<T>,
+    ) -> Result<T> {
+        let run = || -> Result<T> {
+            let mut conn = self.writer();
+            let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+            let done = change(&tx)?;
+            tx.commit()?;
+            Ok(done)
+        };
+        run().map_err(|e| e.at(&self.path))
     }
 
     /// Drops the projection and derives it again from the operations.
@@ -129,11 +151,7 @@ impl Journal {
     /// # Errors
     /// Those of the file.
     pub fn rebuild(&self) -> Result<()> {
-        let mut conn = self.writer();
-        let tx = conn.transaction()?;
-        derive::rebuild(&tx)?;
-        tx.commit()?;
-        Ok(())
+        self.change(|tx| derive::rebuild(tx))
     }
 
     /// Everything of the projection as text, in a fixed order: two records with the same
@@ -142,8 +160,9 @@ impl Journal {
     /// # Errors
     /// Those of the file.
     pub fn projection_text(&self) -> Result<String> {
-        let conn = self.writer();
-        derive::dump(&conn)
+        let mut text = String::new();
+        derive::dump(&self.writer(), &mut |line| text.push_str(line))?;
+        Ok(text)
     }
 
     /// A setting of the house, such as its name for labels.
@@ -168,8 +187,66 @@ impl Journal {
     }
 }
 
+fn not_a_record(path: &Path, why: &str) -> Error {
+    Error::NotARecord { path: path.to_path_buf(), why: why.to_owned() }
+}
+
+/// An empty path would make SQLite keep the record in memory and lose it at the end.
+fn refuse_no_file(path: &Path) -> Result<()> {
+    if path.as_os_str().is_empty() {
+        return Err(not_a_record(path, "no file was named"));
+    }
+    if path.is_dir() {
+        return Err(not_a_record(path, "it is a folder"));
+    }
+    Ok(())
+}
+
+fn is_new(path: &Path) -> Result<bool> {
+    match fs::metadata(path) {
+        Ok(m) => Ok(m.len() == 0),
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(true),
+        Err(e) => Err(Error::File { path: path.to_path_buf(), source: e }),
+    }
+}
+
+/// A write-ahead log whose record was moved away holds entries of that record: a new record
+/// under the same name would throw them away or, worse, take them for its own.
+pub(crate) fn refuse_orphaned_log(path: &Path) -> Result<()> {
+    let log = beside(path, "-wal");
+    let lies_there = fs::metadata(&log).is_ok_and(|m| m.len() > 0);
+    if lies_there && !path.exists() {
+        return Err(not_a_record(
+            path,
+            &format!(
+                "{} lies here and belongs to a record of this name that was moved away; move it \
+                 to where that record is",
+                log.display()
+            ),
+        ));
+    }
+    Ok(())
+}
+
+pub(crate) fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
+
+/// What a file is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Form {
+    /// A SQLite file without anything in it: what is left when the making of a new record was
+    /// cut short.
+    Blank,
+    /// A record of this form.
+    Known(i64),
+}
+
 /// Looks at a file without changing it, and returns its form.
-pub(crate) fn inspect(path: &Path) -> Result<i64> {
+pub(crate) fn inspect(path: &Path) -> Result<Form> {
+    refuse_no_file(path)?;
     let mut head = [0u8; 16];
     {
         use std::io::Read as _;
@@ -189,10 +266,18 @@ pub(crate) fn inspect(path: &Path) -> Result<i64> {
         }
         _ => Error::Sqlite(e),
     };
-    let conn = Connection::open_with_flags(path, flags).map_err(damaged)?;
+    let conn = Connection::open_with_flags(located(path)?, flags).map_err(damaged)?;
+    conn.busy_timeout(Duration::from_secs(10))?;
     let application: i32 =
         conn.query_row("PRAGMA application_id", [], |r| r.get(0)).map_err(damaged)?;
     let form: i64 = conn.query_row("PRAGMA user_version", [], |r| r.get(0)).map_err(damaged)?;
+    let objects = |condition: &str| -> Result<i64> {
+        let sql = format!("SELECT count(*) FROM sqlite_schema {condition}");
+        conn.query_row(&sql, [], |r| r.get(0)).map_err(damaged)
+    };
+    if application == 0 && form == 0 && objects("")? == 0 {
+        return Ok(Form::Blank);
+    }
     if application != APPLICATION {
         return Err(Error::NotARecord {
             path: path.to_path_buf(),
@@ -202,7 +287,16 @@ pub(crate) fn inspect(path: &Path) -> Result<i64> {
     if form > FORM {
         return Err(Error::Newer { path: path.to_path_buf(), found: form, known: FORM });
     }
-    Ok(form)
+    // Umbel makes none: in a file from elsewhere they could change what is written.
+    if objects("WHERE type IN ('trigger', 'view')")? > 0 {
+        return Err(not_a_record(path, "it holds triggers or views, which no record does"));
+    }
+    Ok(Form::Known(form))
+}
+
+/// The path in full, so that no name has a special meaning to SQLite (`:memory:`).
+fn located(path: &Path) -> Result<PathBuf> {
+    std::path::absolute(path).map_err(Error::file(path))
 }
 
 pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection> {
@@ -211,7 +305,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection> {
     } else {
         OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE
     } | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let conn = Connection::open_with_flags(path, flags)?;
+    let conn = Connection::open_with_flags(located(path)?, flags)?;
     conn.busy_timeout(Duration::from_secs(10))?;
     conn.set_prepared_statement_cache_capacity(128);
     if !read_only {

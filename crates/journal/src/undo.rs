@@ -1,7 +1,7 @@
 //! Undo: a new operation that says an earlier one no longer holds.
 
 use jiff::Timestamp;
-use rusqlite::{Connection, OptionalExtension as _};
+use rusqlite::{Connection, OptionalExtension as _, Transaction};
 
 use crate::{Change, Draft, Error, Journal, OpId, Result, Uid, apply};
 
@@ -43,34 +43,7 @@ impl Journal {
         device: &str,
         now: Timestamp,
     ) -> Result<Undone> {
-        let mut conn = self.writer();
-        let tx = conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        let found: Option<(i64, String, String, bool)> = tx
-            .query_row("SELECT seq, act, about, live FROM operation WHERE uid = ?1", [op], |r| {
-                Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?))
-            })
-            .optional()?;
-        let Some((seq, act, about, live)) = found else {
-            return Err(Error::NothingToUndo(format!("{op} is not in the record")));
-        };
-        if !live {
-            return Err(Error::NothingToUndo(format!("“{act}: {about}” is undone already")));
-        }
-        let resting = resting_on(&tx, seq)?;
-        if !together && !resting.is_empty() {
-            return Err(Error::RestsOn(resting));
-        }
-        let verb = if act == "undo" { "redo" } else { "undo" };
-        let mut draft = Draft::new(verb, &format!("{act}: {about}"), who, device, now);
-        for later in resting.iter().rev() {
-            draft.push(Change::Reverse { op: later.id });
-        }
-        draft.push(Change::Reverse { op });
-        let operation = draft.finish();
-        let by = operation.id;
-        apply::apply(&tx, &operation)?;
-        tx.commit()?;
-        Ok(Undone { by, act, about, together: resting })
+        self.change(|tx| undo(tx, op, together, Draft::new("undo", "", who, device, now)))
     }
 
     /// What a later undo of an operation would take with it.
@@ -89,8 +62,36 @@ impl Journal {
     }
 }
 
-/// Live later operations that are about a subject which this one made, or withdraw or answer
-/// something that it wrote.
+/// Reverses an operation, and what rests on it, by the operation that `draft` becomes.
+fn undo(tx: &Transaction<'_>, op: OpId, together: bool, mut draft: Draft) -> Result<Undone> {
+    let found: Option<(i64, String, String, bool)> = tx
+        .query_row("SELECT seq, act, about, live FROM operation WHERE uid = ?1", [op], |r| {
+            Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?))
+        })
+        .optional()?;
+    let Some((seq, act, about, live)) = found else {
+        return Err(Error::NothingToUndo(format!("{op} is not in the record")));
+    };
+    if !live {
+        return Err(Error::NothingToUndo(format!("“{act}: {about}” is undone already")));
+    }
+    let resting = resting_on(tx, seq)?;
+    if !together && !resting.is_empty() {
+        return Err(Error::RestsOn(resting));
+    }
+    for later in resting.iter().rev() {
+        draft.push(Change::Reverse { op: later.id });
+    }
+    draft.push(Change::Reverse { op });
+    let mut operation = draft.finish();
+    operation.act = if act == "undo" { "redo" } else { "undo" }.to_owned();
+    operation.about = format!("{act}: {about}");
+    apply::apply(tx, &operation)?;
+    Ok(Undone { by: operation.id, act, about, together: resting })
+}
+
+/// Live later operations that are about a subject which this one made or mention it, or
+/// withdraw or answer something that it wrote.
 fn resting_on(conn: &Connection, seq: i64) -> Result<Vec<Resting>> {
     let mut all = std::collections::BTreeMap::<i64, Resting>::new();
     let mut waiting = vec![seq];
@@ -104,6 +105,9 @@ fn resting_on(conn: &Connection, seq: i64) -> Result<Vec<Resting>> {
                UNION SELECT op FROM statement WHERE subject IN made
                UNION SELECT op FROM question WHERE subject IN made
                UNION SELECT op FROM subject WHERE of IN made
+               UNION SELECT op FROM refers WHERE subject IN made
+               UNION SELECT op FROM statement WHERE answers IN
+                 (SELECT uid FROM question WHERE op = ?1)
                UNION SELECT op FROM withdrawal WHERE target IN
                  (SELECT uid FROM entry WHERE op = ?1 UNION SELECT uid FROM claim WHERE op = ?1
                   UNION SELECT uid FROM statement WHERE op = ?1

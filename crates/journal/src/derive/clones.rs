@@ -9,7 +9,7 @@ use crate::{ParentClaim, Uid};
 /// What sorts after every name.
 pub(crate) const NAMELESS: &str = "~";
 
-/// Derives a clone; returns whether something that plants show may have changed.
+/// Derives a clone; returns whether something that its seedlings show may have changed.
 pub(crate) fn refresh(tx: &Connection, id: i64) -> rusqlite::Result<bool> {
     let before: Option<(String, String, String, String)> = tx
         .prepare_cached("SELECT name, sort, seed, pollen FROM clone WHERE id = ?1")?

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use rusqlite::{Connection, OptionalExtension as _, params};
 use serde_json::Value;
+use sha2::{Digest as _, Sha256};
 
 use super::{Parents, clones::row_of, is_live, latest_claim};
 use crate::{ParentClaim, Uid};
@@ -49,13 +50,20 @@ impl Counts {
     }
 }
 
-/// The latest live entry of some kinds about a plant itself: by when it happened, then by when it
-/// was written. An entry whose end is open counts as the latest.
+/// The last day on which an entry `e` of an operation `o` can have happened: not after the day on
+/// which it was recorded, however vague its date is. So “placed in 2025”, written in May, does
+/// not hide a place of June.
+pub(crate) const LAST_POSSIBLE_DAY: &str =
+    "min(ifnull(e.day_to, 1000000), max(ifnull(e.day_from, -1000000), o.recorded / 86400000))";
+
+/// The latest live entry of some kinds about a plant itself: by the last day on which it can have
+/// happened, then by when it was written.
 fn latest(tx: &Connection, plant: i64, kinds: &str) -> rusqlite::Result<Option<Found>> {
     tx.prepare_cached(&format!(
-        "SELECT kind, happened, day_from, day_to, detail FROM entry
-         WHERE plant = ?1 AND subject = ?1 AND live AND {kinds}
-         ORDER BY ifnull(day_to, 1000000) DESC, uid DESC LIMIT 1"
+        "SELECT e.kind, e.happened, e.day_from, e.day_to, e.detail, {LAST_POSSIBLE_DAY}
+         FROM entry e JOIN operation o ON o.seq = e.op
+         WHERE e.plant = ?1 AND e.subject = ?1 AND e.live AND {kinds}
+         ORDER BY 6 DESC, e.uid DESC LIMIT 1"
     ))?
     .query_row([plant], found)
     .optional()
@@ -67,6 +75,7 @@ struct Found {
     day_from: Option<i64>,
     day_to: Option<i64>,
     detail: Value,
+    last_possible: i64,
 }
 
 fn found(r: &rusqlite::Row<'_>) -> rusqlite::Result<Found> {
@@ -77,6 +86,7 @@ fn found(r: &rusqlite::Row<'_>) -> rusqlite::Result<Found> {
         day_from: r.get(2)?,
         day_to: r.get(3)?,
         detail: serde_json::from_str(&detail).unwrap_or(Value::Null),
+        last_possible: r.get(5)?,
     })
 }
 
@@ -97,19 +107,28 @@ fn name_of(tx: &Connection, table: &str, id: Option<i64>) -> rusqlite::Result<St
         .unwrap_or_default())
 }
 
-/// Alive, dead, gone or doubtful, from the latest entry that says so.
+/// Alive, dead, gone or doubtful, from the latest entry that says so. Only an arrival that lies
+/// wholly after it brings a plant back: a vague one (“came in 2025”) does not revive a plant that
+/// was lost in June of that year.
 fn state(tx: &Connection, plant: i64) -> rusqlite::Result<&'static str> {
     let last = latest(
         tx,
         plant,
-        "(kind IN ('lost','arrived','doubtful')
-          OR (kind IN ('given','sold','swapped') AND json_extract(detail,'$.whole') = 1))",
+        "(e.kind IN ('lost','doubtful')
+          OR (e.kind IN ('given','sold','swapped') AND json_extract(e.detail,'$.whole') = 1))",
     )?;
-    Ok(match last.as_ref().map(|f| f.kind.as_str()) {
-        Some("lost") => "dead",
-        Some("given" | "sold" | "swapped") => "gone",
-        Some("doubtful") => "unknown",
-        _ => "alive",
+    let Some(last) = last else { return Ok("alive") };
+    let came_again: bool = tx
+        .prepare_cached(
+            "SELECT EXISTS(SELECT 1 FROM entry WHERE plant = ?1 AND subject = ?1 AND live
+               AND kind = 'arrived' AND day_from > ?2)",
+        )?
+        .query_row([plant, last.last_possible], |r| r.get(0))?;
+    Ok(match last.kind.as_str() {
+        _ if came_again => "alive",
+        "lost" => "dead",
+        "doubtful" => "unknown",
+        _ => "gone",
     })
 }
 
@@ -145,23 +164,25 @@ fn believed(tx: &Connection, clone: i64) -> rusqlite::Result<Parts> {
 }
 
 pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite::Result<()> {
-    let before: Option<(i64, Option<i64>, Option<i64>)> = tx
-        .prepare_cached("SELECT clone, place, keeper FROM plant WHERE id = ?1")?
-        .query_row([id], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))
+    let before: Option<(i64, Option<i64>, Option<i64>, i64)> = tx
+        .prepare_cached("SELECT clone, place, keeper, indexed FROM plant WHERE id = ?1")?
+        .query_row([id], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?)))
         .optional()?;
-    if let Some((clone, place, keeper)) = before {
+    if let Some((clone, place, keeper, _)) = before {
         counts.note(Some(clone), place, keeper);
-        tx.prepare_cached("DELETE FROM search WHERE rowid = ?1")?.execute([id])?;
     }
     let clone = target(tx, latest_claim(tx, id, "clone")?.as_ref())?;
     let (Some(clone), true) = (clone, is_live(tx, id)?) else {
+        if before.is_some() {
+            tx.prepare_cached("DELETE FROM search WHERE rowid = ?1")?.execute([id])?;
+        }
         tx.prepare_cached("DELETE FROM plant WHERE id = ?1")?.execute([id])?;
         return Ok(());
     };
     let b = believed(tx, clone)?;
-    let arrived = latest(tx, id, "kind = 'arrived'")?;
-    let placed = latest(tx, id, "kind = 'placed'")?;
-    let potted = latest(tx, id, "kind = 'potted'")?;
+    let arrived = latest(tx, id, "e.kind = 'arrived'")?;
+    let placed = latest(tx, id, "e.kind = 'placed'")?;
+    let potted = latest(tx, id, "e.kind = 'potted'")?;
     let place = target(tx, placed.as_ref().and_then(|p| p.detail.get("place")))?;
     let keeper = target(tx, arrived.as_ref().and_then(|a| a.detail.get("from")))?;
     let own = arrived.as_ref().and_then(|a| a.detail.get("own")).and_then(Value::as_bool);
@@ -177,16 +198,26 @@ pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite
     let place_name = name_of(tx, "place", place)?;
     let keeper_name = name_of(tx, "keeper", keeper)?;
     let (entries, last_day): (i64, Option<i64>) = tx
-        .prepare_cached("SELECT count(*), max(day_to) FROM entry WHERE plant = ?1 AND live")?
+        .prepare_cached(&format!(
+            "SELECT count(*), max(CASE WHEN e.day_to IS NULL THEN NULL ELSE {LAST_POSSIBLE_DAY} END)
+             FROM entry e JOIN operation o ON o.seq = e.op WHERE e.plant = ?1 AND e.live"
+        ))?
         .query_row([id], |r| Ok((r.get(0)?, r.get(1)?)))?;
     let (number, code): (i64, String) = tx
         .prepare_cached("SELECT number, ifnull(code, '') FROM subject WHERE id = ?1")?
         .query_row([id], |r| Ok((r.get(0)?, r.get(1)?)))?;
     counts.note(Some(clone), place, keeper);
+    let body = body(
+        tx,
+        id,
+        clone,
+        &[&number.to_string(), &code, &b.name, &b.parents, &place_name, &keeper_name, &tag],
+    )?;
+    let indexed = fingerprint(&body);
     tx.prepare_cached(
         "INSERT OR REPLACE INTO plant(id,number,code,clone,name,sort,genus,parents,place,place_name,
-           keeper,keeper_name,own,state,came,came_from,came_to,received_as,tag,pot,last_day,entries)
-         VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15,?16,?17,?18,?19,?20,?21,?22)",
+           keeper,keeper_name,own,state,came,came_from,came_to,received_as,tag,pot,last_day,entries,indexed)
+         VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10,?11,?12,?13,?14,?15,?16,?17,?18,?19,?20,?21,?22,?23)",
     )?
     .execute(params![
         id,
@@ -210,28 +241,35 @@ pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite
         tag,
         pot,
         last_day,
-        entries
+        entries,
+        indexed
     ])?;
-    let former = former_names(tx, clone)?;
-    let notes = notes(tx, id)?;
-    let body = [
-        &number.to_string(),
-        &code,
-        &b.name,
-        &former,
-        &b.parents,
-        &place_name,
-        &keeper_name,
-        &tag,
-        &notes,
-    ]
-    .iter()
-    .map(|s| s.as_str())
-    .collect::<Vec<_>>()
-    .join("\n");
-    tx.prepare_cached("INSERT INTO search(rowid, body) VALUES(?1, ?2)")?
-        .execute(params![id, body])?;
+    // Most entries change no word: then the index is left as it is.
+    if before.map(|b| b.3) != Some(indexed) {
+        if before.is_some() {
+            tx.prepare_cached("DELETE FROM search WHERE rowid = ?1")?.execute([id])?;
+        }
+        tx.prepare_cached("INSERT INTO search(rowid, body) VALUES(?1, ?2)")?
+            .execute(params![id, body])?;
+    }
     Ok(())
+}
+
+/// The words under which a plant is found.
+fn body(tx: &Connection, plant: i64, clone: i64, shown: &[&str]) -> rusqlite::Result<String> {
+    let mut body = shown.join("\n");
+    for more in [former_names(tx, clone)?, notes(tx, plant)?] {
+        body.push('\n');
+        body.push_str(&more);
+    }
+    Ok(body)
+}
+
+/// Eight bytes of the SHA-256 of a text: the same in every version of this program.
+fn fingerprint(text: &str) -> i64 {
+    let mut head = [0u8; 8];
+    head.copy_from_slice(&Sha256::digest(text)[..8]);
+    i64::from_be_bytes(head)
 }
 
 fn pot_words(detail: &Value) -> String {

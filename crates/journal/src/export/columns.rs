@@ -142,6 +142,7 @@ pub const TABLES: &[TableDescription] = &[
         query: "SELECT o.uid, w.target, w.why FROM withdrawal w
                 JOIN operation o ON o.seq = w.op
                 WHERE NOT EXISTS(SELECT 1 FROM entry e WHERE e.op = w.op AND e.replaces = w.target)
+                   OR w.why IS NOT NULL
                 ORDER BY w.id",
     },
     TableDescription {

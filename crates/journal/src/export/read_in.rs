@@ -155,7 +155,9 @@ impl RowOf<'_> {
             "left_over" => Change::LeftOver(LeftOver {
                 uid: self.uid("id")?,
                 origin: self.text("origin")?,
-                cells: serde_json::from_value(self.json("cells")?).unwrap_or_default(),
+                cells: serde_json::from_value(self.json("cells")?).map_err(|e| {
+                    self.bad("cells", "", format!("is not a JSON list of words ({e})"))
+                })?,
                 why: self.text("why")?,
             }),
             "brought_in" => Change::BroughtIn {
@@ -169,6 +171,25 @@ impl RowOf<'_> {
             _ => Change::Reverse { op: self.uid("target")? },
         })
     }
+}
+
+/// The settings of the house; folders of people who wrote them by hand may have none.
+fn settings(folder: &Path) -> Result<Vec<(String, String)>> {
+    let path = folder.join("settings.csv");
+    if !path.exists() {
+        return Ok(Vec::new());
+    }
+    let failed =
+        |e: csv::Error| Error::File { path: path.clone(), source: std::io::Error::other(e) };
+    let mut reader = csv::Reader::from_path(&path).map_err(failed)?;
+    let header = reader.headers().map_err(failed)?.clone();
+    let mut out = Vec::new();
+    for (i, record) in reader.records().enumerate() {
+        let cells = record.map_err(failed)?;
+        let row = RowOf { file: "settings.csv", row: i + 2, header: &header, cells: &cells };
+        out.push((row.text("key")?, row.text("value")?));
+    }
+    Ok(out)
 }
 
 impl Journal {
@@ -210,7 +231,14 @@ impl Journal {
             }
             rows.push((file, n));
         }
+        let settings = settings(folder)?;
         let before = self.write_all(&operations)?;
+        for (key, value) in settings {
+            // What is set here already stays.
+            if self.setting(&key)?.is_none() {
+                self.set_setting(&key, &value)?;
+            }
+        }
         let place = folder.join("photos");
         let photos = photo_files(&place)?;
         for photo in &photos {
@@ -222,15 +250,14 @@ impl Journal {
 
     /// Writes many operations, all or none; returns how many were there before.
     fn write_all(&self, operations: &[Operation]) -> Result<usize> {
-        let mut conn = self.writer();
-        let tx = conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        let mut before = 0;
-        for operation in operations {
-            if crate::apply::apply(&tx, operation)? == Written::Before {
-                before += 1;
+        self.change(|tx| {
+            let mut before = 0;
+            for operation in operations {
+                if crate::apply::apply(tx, operation)? == Written::Before {
+                    before += 1;
+                }
             }
-        }
-        tx.commit()?;
-        Ok(before)
+            Ok(before)
+        })
     }
 }

@@ -31,6 +31,8 @@ impl Journal {
         }
         let n = write_table(&tx, folder, "plants", PLANTS.0, PLANTS.1)?;
         rows.push(("plants.csv".to_owned(), n));
+        let n = write_table(&tx, folder, "settings", &["key", "value"], SETTINGS)?;
+        rows.push(("settings.csv".to_owned(), n));
         let photos = photo_files(&self.photo_folder())?;
         if !photos.is_empty() {
             let place = folder.join("photos");
@@ -46,6 +48,8 @@ impl Journal {
         Ok(ExportReport { folder: folder.to_path_buf(), rows, photos: photos.len(), before: 0 })
     }
 }
+
+const SETTINGS: &str = "SELECT key, value FROM house ORDER BY key";
 
 const PLANTS: (&[&str], &str) = (
     &[
@@ -104,7 +108,8 @@ fn description() -> String {
         "# Data description\n\nA record of plants, as comma-separated tables in UTF-8 with a header \
          row. Text cells that a spreadsheet would take for a formula begin with an apostrophe, which \
          is not part of the text. Empty cells mean “not said”. Reading the folder in again gives the \
-         same record; `plants.csv` is a summary for people and is not read.\n",
+         same record; `plants.csv` is a summary for people and is not read, and `settings.csv` \
+         (columns `key`, `value`) holds the settings of the house.\n",
     );
     for table in TABLES {
         let _ = write!(

@@ -6,7 +6,7 @@ use super::{
     Reader,
     rows::{EntryRow, known, parse_edtf},
 };
-use crate::{Result, SubjectKind};
+use crate::{Result, SubjectKind, derive::LAST_POSSIBLE_DAY};
 
 const COLUMNS: &str = "e.uid, s.uid, s.kind, s.number, e.plant, e.kind, e.happened, e.day_from, e.day_to, e.known, e.detail, e.note, e.live, o.uid, o.recorded, o.who,
   (SELECT w.why FROM withdrawal w JOIN operation wo ON wo.seq = w.op WHERE w.target = e.uid AND wo.live AND w.why IS NOT NULL LIMIT 1)";
@@ -53,7 +53,9 @@ impl Reader<'_> {
     pub fn journal_of_plant(&self, plant: i64, limit: usize) -> Result<Vec<EntryRow>> {
         let limit = i64::try_from(limit).unwrap_or(i64::MAX);
         self.entries_where(
-            "e.plant = ?1 AND o.live ORDER BY ifnull(e.day_to, 1000000) DESC, e.uid DESC LIMIT ?2",
+            &format!(
+                "e.plant = ?1 AND o.live ORDER BY {LAST_POSSIBLE_DAY} DESC, e.uid DESC LIMIT ?2"
+            ),
             &[&plant, &limit],
         )
     }
@@ -78,7 +80,9 @@ impl Reader<'_> {
     pub fn entries_about(&self, subject: i64, limit: usize) -> Result<Vec<EntryRow>> {
         let limit = i64::try_from(limit).unwrap_or(i64::MAX);
         self.entries_where(
-            "e.subject = ?1 AND o.live ORDER BY ifnull(e.day_to, 1000000) DESC, e.uid DESC LIMIT ?2",
+            &format!(
+                "e.subject = ?1 AND o.live ORDER BY {LAST_POSSIBLE_DAY} DESC, e.uid DESC LIMIT ?2"
+            ),
             &[&subject, &limit],
         )
     }

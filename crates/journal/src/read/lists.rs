@@ -33,14 +33,14 @@ impl Reader<'_> {
             PlantSort::Number => "p.number",
             PlantSort::Came => "p.came_from DESC, p.number DESC",
             PlantSort::Last => "p.last_day DESC, p.number DESC",
-            PlantSort::Place => "p.place_name = '', p.place_name, p.sort, p.number",
-            PlantSort::Keeper => "p.keeper_name = '', p.keeper_name, p.sort, p.number",
+            PlantSort::Place => "(p.place_name = ''), p.place_name, p.sort, p.number",
+            PlantSort::Keeper => "(p.keeper_name = ''), p.keeper_name, p.sort, p.number",
         };
-        // The page is cut before the subject is joined, so that only its rows are looked up.
+        // The page is cut on identifiers alone, so that only its rows are read in full.
         let mut stmt = self.conn().prepare_cached(&format!(
             "SELECT {PLANT_COLUMNS} FROM
-               (SELECT * FROM plant p{wherever} ORDER BY {order} LIMIT {limit} OFFSET {offset}) p
-             JOIN subject s ON s.id = p.id ORDER BY {order}"
+               (SELECT p.id FROM plant p{wherever} ORDER BY {order} LIMIT {limit} OFFSET {offset}) page
+             JOIN plant p ON p.id = page.id JOIN subject s ON s.id = p.id ORDER BY {order}"
         ))?;
         let rows = stmt.query_map(refs(), rows::plant)?.collect::<rusqlite::Result<_>>()?;
         Ok(PageOf { rows, total })
@@ -98,8 +98,14 @@ impl Reader<'_> {
             add("p.own = ?", Box::new(own));
         }
         if let Some(words) = filter.words.as_ref().filter(|w| !w.trim().is_empty()) {
-            let found = self.search(words)?;
-            add("p.id IN (SELECT value FROM json_each(?))", Box::new(json_list(&found.plants)));
+            // The whole set, not only what a search shows: acts on all plants of a filter
+            // must reach all of them.
+            match self.matching(words)?.query {
+                Some(query) => {
+                    add("p.id IN (SELECT rowid FROM search WHERE search MATCH ?)", Box::new(query))
+                }
+                None => add("?", Box::new(false)),
+            }
         }
         if !filter.numbers.is_empty() {
             add(

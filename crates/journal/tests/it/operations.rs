@@ -70,9 +70,8 @@ fn renaming_a_clone_is_seen_on_all_its_pieces_and_on_its_seedlings() {
     let mut d = draft("rename", "clone 1");
     d.claim(mother.clone, "name", json!({"text": "Begonia manicata", "genus": "Begonia"}));
     journal.write(&d.finish()).unwrap();
-    let list = journal
-        .read(|r| r.plants(&PlantFilter::default(), PlantSort::Number, 0, 10))
-        .unwrap();
+    let list =
+        journal.read(|r| r.plants(&PlantFilter::default(), PlantSort::Number, 0, 10)).unwrap();
     assert_eq!(list.rows[0].name, "Begonia manicata");
     assert_eq!(list.rows[1].parents, "Begonia manicata");
     let found = journal.read(|r| r.search("bowerae")).unwrap();
@@ -97,7 +96,10 @@ fn a_circle_of_parents_is_refused_and_named() {
     let mut d = draft("parents", "plant 1");
     d.claim(a.clone, "parents", parent(&b));
     let error = journal.write(&d.finish()).unwrap_err().to_string();
-    assert!(error.contains("Begonia 'Wet Slate' ← Begonia 'Copper Lorry' ← Begonia 'Wet Slate'"), "{error}");
+    assert!(
+        error.contains("Begonia 'Wet Slate' ← Begonia 'Copper Lorry' ← Begonia 'Wet Slate'"),
+        "{error}"
+    );
     let mut d = draft("parents", "plant 1");
     d.claim(a.clone, "parents", parent(&a));
     assert!(journal.write(&d.finish()).unwrap_err().to_string().contains("own ancestor"));
@@ -111,5 +113,8 @@ fn numbers_are_never_given_twice() {
     d.create_numbered(SubjectKind::Place, None, Some(3));
     d.create_numbered(SubjectKind::Place, None, Some(3));
     let error = journal.write(&d.finish()).unwrap_err().to_string();
-    assert!(error.contains("number 3 is used already") && error.contains("free one is 4"), "{error}");
+    assert!(
+        error.contains("number 3 is used already") && error.contains("free one is 4"),
+        "{error}"
+    );
 }
