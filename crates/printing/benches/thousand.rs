@@ -1,11 +1,13 @@
 //! A thousand labels with squares and backs, from data to bytes.
 
+#![allow(missing_docs)] // The macros of criterion write undocumented functions.
+
 use criterion::{Criterion, criterion_group, criterion_main};
 use printing::{Back, Layout, Size, Words, labels_pdf};
 use std::hint::black_box;
 
 #[path = "../tests/it/support.rs"]
-#[allow(dead_code)]
+#[allow(dead_code, clippy::unwrap_used)]
 mod support;
 
 fn thousand(c: &mut Criterion) {

@@ -127,7 +127,7 @@ fn beside(content: &Content, size: Size, square: &Square, price: f64) -> Vec<Fra
 fn modules(largest: f64, size: Size, price: f64) -> Vec<(f64, f64)> {
     let smallest = size.smallest_module();
     let lesser = smallest.max(0.65 * largest);
-    let mut modules = vec![(largest, price), (lesser, price + 2.0)];
+    let mut modules = vec![(largest, price), (lesser, price + 1.6)];
     modules.retain(|(module, _)| *module >= smallest && *module <= largest);
     if largest <= 1.08 * lesser {
         modules.truncate(1);

@@ -229,7 +229,7 @@ fn set_foot(frame: &Frame, foot: &Foot) -> Option<(f64, Vec<Item>, f64)> {
             break_lines(words, *em, &widths).map(|(p, ends)| (p, ends, rooms))
         });
         let (broken, ends, rooms) = set?;
-        price += 0.3 * broken + 0.2 * (ends.len() - 1) as f64;
+        price += broken + 0.2 * (ends.len() - 1) as f64;
         let first = base - pitch * (ends.len() - 1) as f64;
         items.splice(0..0, lines(words, &ends, *em, &rooms, first, pitch));
         ceiling = Some(first - ABOVE * em);

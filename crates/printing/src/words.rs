@@ -204,10 +204,11 @@ fn inside_quotes(words: &[Word]) -> Vec<bool> {
             opened = Some(i);
         }
         let closes = text.trim_end_matches([',', ';', '.']).ends_with(['’', '\'', '”', ')']);
-        if closes && text.chars().count() > 1 {
-            if let Some(start) = opened.take() {
-                inside[start..i].fill(true);
-            }
+        if closes
+            && text.chars().count() > 1
+            && let Some(start) = opened.take()
+        {
+            inside[start..i].fill(true);
         }
     }
     inside

@@ -22,7 +22,7 @@ fn a_name_of_300_characters_names_the_size_that_would_hold_it() {
         for hand in [false, true] {
             let layout = Layout { hand, ..Layout::single(size) };
             let one = label("214", "K7QD3M", &long);
-            let found = problem(&[one.clone()], &layout);
+            let found = problem(std::slice::from_ref(&one), &layout);
             assert_eq!((found.index, found.number.as_str()), (0, "214"));
             let ProblemKind::NameTooLong { ref name, size: tried, fits } = found.kind else {
                 panic!("{found:?}")

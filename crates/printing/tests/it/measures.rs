@@ -180,8 +180,7 @@ fn no_letter_lies_on_another_and_none_leaves_its_label() {
             let layout = Layout { back, ..Layout::single(size) };
             let pdf = labels_pdf(&many(30), &layout, &words).unwrap();
             let (letters, pages) = read(&pdf.bytes);
-            for page in 0..pages.len() {
-                let height = pages[page].1;
+            for (page, (_, height)) in pages.iter().copied().enumerate() {
                 assert!(near(height, h) || near(height, 2.0 * h));
                 let boxes: Vec<[f64; 4]> = letters
                     .iter()

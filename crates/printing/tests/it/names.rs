@@ -103,7 +103,7 @@ fn markup_is_printed_and_not_obeyed() {
         back: Back::FoldBelow,
         ..Layout::single(Size::Own { width: 100.0, height: 40.0 })
     };
-    let pdf = labels_pdf(&[one.clone()], &layout, &Words::english()).unwrap();
+    let pdf = labels_pdf(std::slice::from_ref(&one), &layout, &Words::english()).unwrap();
     let text = run_together(&read(&pdf.bytes).0);
     let plain = |text: &str| text.split_whitespace().collect::<String>();
     assert_eq!(pdf.pages, 1);

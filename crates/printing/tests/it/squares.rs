@@ -35,13 +35,19 @@ fn every_square_of_a_sheet_is_read_and_large_enough() {
 }
 
 #[test]
-fn a_label_printed_at_180_dots_an_inch_is_read() {
-    let tape = Layout::single(Size::Tape { length: 40.0, width: 12.0 });
-    let pdf = labels_pdf(&[full()], &tape, &Words::english()).unwrap();
-    // A quarter of the picture's pixels each way is one dot of a 180 dpi head; the decoder wants
-    // more pixels than that, the printer does not.
-    let picture = &pictures(&pdf.bytes, 4.0 * 180.0 / 25.4)[0];
-    assert_eq!(squares(picture)[0].text, full().qr);
+fn tape_printed_in_black_dots_at_180_an_inch_is_read() {
+    for label in many(12) {
+        let tape = Layout::single(Size::Tape { length: 70.0, width: 12.0 });
+        let pdf = labels_pdf(std::slice::from_ref(&label), &tape, &Words::english()).unwrap();
+        let dots = &pictures(&pdf.bytes, 180.0 / 25.4)[0];
+        // Each dot of the head is black or nothing; a camera sees it as several pixels.
+        let zoom = 4;
+        let (width, height) = (dots.width * zoom, dots.height * zoom);
+        let dot = |i: usize| dots.grey[(i / width / zoom) * dots.width + i % width / zoom];
+        let grey = (0..width * height).map(|i| if dot(i) < 128 { 0 } else { 255 }).collect();
+        let seen = squares(&crate::support::Picture { width, height, grey });
+        assert_eq!(seen.iter().map(|s| s.text.as_str()).collect::<Vec<_>>(), [label.qr.as_str()]);
+    }
 }
 
 #[test]
@@ -80,9 +86,14 @@ fn an_address_too_long_for_the_tape_says_how_high_it_must_be() {
     let mut one = label("214", "K7QD3M", "*Begonia listada*");
     one.qr = "HTTP://THE-LONG-GLASSHOUSE.LOCAL/K7QD3M".into();
     let tape = Layout::single(Size::Tape { length: 40.0, width: 12.0 });
-    let error = labels_pdf(&[one.clone()], &tape, &Words::english()).unwrap_err().to_string();
+    let error =
+        labels_pdf(std::slice::from_ref(&one), &tape, &Words::english()).unwrap_err().to_string();
     assert!(error.contains("214") && error.contains("39 characters"), "{error}");
-    let stake = labels_pdf(&[one.clone()], &Layout::single(Size::Stake60x25), &Words::english());
+    let stake = labels_pdf(
+        std::slice::from_ref(&one),
+        &Layout::single(Size::Stake60x25),
+        &Words::english(),
+    );
     let picture = &pictures(&stake.unwrap().bytes, 16.0)[0];
     assert_eq!(squares(picture)[0].text, one.qr);
 }
