@@ -184,6 +184,19 @@ pub(crate) fn pot(text: &str) -> PotCell {
     PotCell::Size(scaled, word.and_then(unit))
 }
 
+static POT_INSIDE: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r#"(?:^|[^\d.,])(\d{1,2}(?:[.,]\d)?)\s?-?(cm|inch|in|"|l|litre|liter|zoll)[ -]?(?:pot|topf|kruka|maceta|potje|plastic pot|clay pot)"#,
+    )
+});
+
+/// A pot named among remarks ("3 inch pot").
+pub(crate) fn pot_in(t: &str) -> Option<(f64, &'static str)> {
+    let c = POT_INSIDE.captures(t)?;
+    let value = c.get(1)?.as_str().replace(',', ".").parse().ok()?;
+    Some((value, unit(c.get(2)?.as_str())?))
+}
+
 static LEFT: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
         r"(?:kept|keep|keeping|potted on|nog|quedan|quedaron|reste|restent|il en reste|behalten|gehouden|behallit|sparade|sparat|kvar|garde|gardees|gardes|guarde|quedo|me quede con|left|noch|ubrig)\s(\d{1,3})(?:$|[^\d\p{L}/.,])|(?:^|[^\d\p{L}/.])(\d{1,3})\s(?:over|left|kvar|ubrig|quedan|restants?|restantes|remain(?:ing)?|still alive|behalten|kept|gehouden|noch da)(?:$|[^\p{L}])",
@@ -205,9 +218,8 @@ static GOT: LazyLock<Regex> = LazyLock::new(|| {
     )
 });
 /// "no. 13" points to a plant and counts nothing.
-static REFERENCE: LazyLock<Regex> = LazyLock::new(|| {
-    pattern(r"(?:no\.?|nr\.?|n[°º]|#|number|nummer|num\.?|row|zeile|reihe) ?\d+")
-});
+static REFERENCE: LazyLock<Regex> =
+    LazyLock::new(|| pattern(r"(?:no\.?|nr\.?|n[°º]|#|number|nummer|num\.?|row|zeile|reihe) ?\d+"));
 static TAIL: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
         r"(?:babies|cuttings|off mine|plants|seedlings|stekken|stecklinge|sticklingar|boutures|esquejes)[a-z ]*, (\d{1,2})$",

@@ -172,13 +172,12 @@ fn settle(chosen: &mut [Option<(Role, u8)>]) {
     ] {
         let best = chosen.iter().flatten().filter(|c| c.0 == role).map(|c| c.1).max();
         let mut seen = false;
-        for c in chosen.iter_mut().flatten().filter(|c| c.0 == role) {
-            if !seen && Some(c.1) == best {
+        for slot in chosen.iter_mut().filter(|c| c.is_some_and(|c| c.0 == role)) {
+            if !seen && slot.map(|c| c.1) == best {
                 seen = true;
-            } else if role == Role::Name {
-                c.0 = Role::Cultivar;
             } else {
-                c.0 = Role::Notes;
+                // What stands in it may still tell.
+                *slot = None;
             }
         }
     }
@@ -192,21 +191,23 @@ fn settle(chosen: &mut [Option<(Role, u8)>]) {
 /// Whether a line can be the header: how many different meanings its cells have.
 pub(crate) fn header_score(line: &Line) -> usize {
     let mut roles: Vec<Role> = Vec::new();
-    let mut filled = 0;
+    let (mut filled, mut exact) = (0, 0);
     for cell in line.cells.iter().filter(|c| !c.is_empty()) {
         filled += 1;
-        if !matches!(cell.value, Value::Text) {
-            continue;
+        let digits = cell.text.trim().starts_with(|c: char| c.is_ascii_digit());
+        // A plant, a number or a date stands in a row of data, not above it.
+        if !matches!(cell.value, Value::Text) || digits || crate::layout::plant_like(&cell.text) {
+            return 0;
         }
         let found = readings(&cell.text);
-        if let Some(r) = found.iter().find(|r| !roles.contains(&r.0) && r.2 >= 2).or(found.first())
-            && !roles.contains(&r.0)
-        {
+        let fresh = found.iter().find(|r| !roles.contains(&r.0));
+        if let Some(r) = fresh {
             roles.push(r.0);
+            exact += usize::from(r.2 >= 2);
         }
     }
     // A data row may hold a word or two that also head columns.
-    if roles.len() * 2 < filled { 0 } else { roles.len() }
+    if exact < 2 || roles.len() * 2 < filled { 0 } else { roles.len() + exact }
 }
 
 #[derive(Debug, Default, Clone)]
@@ -279,11 +280,8 @@ pub(crate) fn by_content(
             chosen[i] = Some((role, 1));
         }
     };
-    if !best_name_is_known(header) {
-        best(Role::Name, &|c| c.name, 35);
-    } else {
-        best(Role::Name, &|c| c.name, 50);
-    }
+    // Under a header a name column is rarely left unrecognised, so more is asked of it.
+    best(Role::Name, &|c| c.name, if header { 50 } else { 35 });
     best(Role::Date, &|c| c.date, 50);
     best(Role::Price, &|c| c.price, 50);
     best(Role::Pot, &|c| c.pot, 60);
@@ -300,8 +298,4 @@ pub(crate) fn by_content(
         best(Role::Source, &|c| if short(c) { c.filled } else { 0 }, 100);
         best(Role::Place, &|c| if short(c) { c.filled } else { 0 }, 100);
     }
-}
-
-fn best_name_is_known(header: bool) -> bool {
-    header
 }

@@ -224,7 +224,11 @@ fn range(t: &str, ctx: &Context) -> Option<Read> {
 
 /// A date somewhere among other words.
 fn embedded(t: &str, ctx: &Context) -> Option<Read> {
-    if has(t, "last") || has(t, "ago") {
+    let ago = ["vor ", "il y a ", "hace ", "for "].iter().any(|p| {
+        t.strip_prefix(p)
+            .is_some_and(|r| r.contains(' ') && r.starts_with(|c: char| c.is_ascii_digit()))
+    });
+    if ago || has(t, "last") || has(t, "ago") {
         return Some(Read::nothing("date_relative"));
     }
     let found = numeric::inside(t, ctx).or_else(|| worded::inside(t, ctx))?;

@@ -14,7 +14,7 @@ use crate::{
 
 /// Signs that stand between blanks, then those that need none.
 const SPACED: [&str; 9] = ["-", "–", "—", "|", "/", "+", "·", "•", ":"];
-const TIGHT: [&str; 5] = ["\t", "|", ";", "  ", ","];
+const TIGHT: [&str; 6] = ["\t", "|", ";", "  ", ", ", ","];
 
 pub(crate) fn read(sheet: &Sheet, options: &Options, out: &mut Layout) {
     let usual = usual_separator(sheet);
@@ -85,6 +85,9 @@ fn kind(text: &str, seen: bool, usual: &str) -> LineKind {
     let shouting = letters.len() > 3 && letters.iter().all(|c| c.is_uppercase());
     if parts == 1 && shouting {
         return LineKind::Heading;
+    }
+    if !seen && written(&fold(text)).is_some() && parts < 4 {
+        return LineKind::Remark;
     }
     if !seen && (text.contains('=') || text.split_whitespace().count() > 8) {
         return LineKind::Remark;
@@ -225,6 +228,14 @@ fn place_part(
         && input.date.is_none()
     {
         input.date = Some(Cell::text(rest));
+        return;
+    }
+    if words::is(&t, "unknown") {
+        if input.source.is_empty() {
+            input.source = part.to_owned();
+        } else if input.date.is_none() {
+            input.date = Some(Cell::text(part));
+        }
         return;
     }
     let read = date::read(part, ctx);

@@ -6,7 +6,7 @@ use jiff::{ToSpan, civil::Date};
 use regex::{Captures, Regex};
 
 use super::{Context, Read};
-use crate::{Language, words::pattern};
+use crate::words::pattern;
 
 macro_rules! regexes {
     ($($name:ident = $text:expr;)*) => {
@@ -232,9 +232,4 @@ pub(super) fn evidence(t: &str) -> Option<bool> {
 
 pub(super) fn year_first(t: &str) -> bool {
     ISO.is_match(t.trim())
-}
-
-/// Languages whose lists write the day before the month.
-pub(crate) fn day_first_by_language(lang: Language) -> bool {
-    lang != Language::En
 }

@@ -52,6 +52,9 @@ static SEEDLING_TAG: LazyLock<Regex> = LazyLock::new(|| {
         r"(?:^|[ ,])(seedlings?|sdlg?s?|samling|saemling|zaailing|plantule|plantula|froplanta|semis)\s?#?([0-9]+[a-z]?)(?:$|[ ,.;)])",
     )
 });
+/// "A x B 3": the third seedling of a cross.
+static CROSS_NUMBER: LazyLock<Regex> =
+    LazyLock::new(|| pattern(r#"(?: x |×).*\p{L}['"]?(?: |, ?|-)([0-9]{1,3}[a-z]?)$"#));
 static KINDS: LazyLock<Regex> = LazyLock::new(|| pattern(r"(?:^| )(\d{1,2}) (\p{L}+)"));
 static MARK: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
@@ -154,7 +157,12 @@ fn author_in_brackets(content: &str, before: &str, after: &str) -> bool {
 fn tag(text: &str, cell: &mut Cell) -> String {
     let folded = fold(text);
     let Some(c) = TAG.captures(&folded).or_else(|| SEEDLING_TAG.captures(&folded)) else {
-        return text.to_owned();
+        let Some(number) = CROSS_NUMBER.captures(&folded).and_then(|c| c.get(1)) else {
+            return text.to_owned();
+        };
+        cell.tag = Some(number.as_str().to_owned());
+        let name = under(text, &folded, 0..number.start());
+        return name.trim_end_matches([',', '-', ' ']).to_owned();
     };
     let (Some(whole), Some(number)) = (c.get(0), c.get(2)) else { return text.to_owned() };
     if quote::quoted(text).is_some_and(|q| q.range.contains(&whole.start())) {
@@ -218,6 +226,15 @@ fn kinds(text: &str, cell: &mut Cell) -> String {
 fn unidentified(text: &str, cell: &mut Cell) -> String {
     let folded = fold(text);
     let Some(range) = find(&folded, "unidentified") else { return text.to_owned() };
+    if range.start == 0
+        && let Some(rest) = text.get(range.end..)
+        && crate::flora::FLORA.genus(fold(rest).trim()).is_some()
+    {
+        // "Unknown begonia"
+        cell.unidentified = true;
+        cell.aside(&text[..range.end]);
+        return rest.trim().to_owned();
+    }
     if quote::quoted(text).is_some_and(|q| q.range.contains(&range.start))
         || range.start == 0 && folded.len() > range.end
     {

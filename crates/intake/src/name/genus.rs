@@ -58,7 +58,7 @@ pub(super) fn resolve(first: &str, text: &str, ctx: &Context<'_>) -> Option<Foun
 
 fn vernacular(text: &str) -> Option<Found> {
     let tokens: Vec<&str> = text.split_whitespace().collect();
-    for n in (1..=tokens.len().min(3)).rev() {
+    for n in (1..=tokens.len().min(5)).rev() {
         let phrase = tokens[..n].join(" ");
         let folded = fold(phrase.trim_end_matches([',', ':']));
         if let Some(genus) = words::vernacular(&folded) {

@@ -93,7 +93,26 @@ fn from_remarks(d: &Draft, ctx: &date::Context) -> Option<date::Read> {
             return None;
         }
         let read = date::read(note, ctx);
-        (read.edtf.is_some() && (!read.embedded || has(&t, "sowing"))).then_some(read)
+        // A lone year among words may be anything.
+        let exact = read.edtf.as_ref().is_some_and(|e| e.len() >= 7 || t.ends_with(e.as_str()))
+            || read.ambiguous;
+        let later = [
+            "repotted",
+            "potted",
+            "umgetopft",
+            "verpot",
+            "flower",
+            "bloom",
+            "rempot",
+            "trasplant",
+            "omplanter",
+            "split",
+            "pruned",
+        ]
+        .iter()
+        .any(|w| t.contains(w));
+        let fits = !read.embedded || has(&t, "sowing") || (none && exact && !later);
+        ((read.edtf.is_some() || read.ambiguous) && fits).then_some(read)
     })
 }
 
@@ -114,7 +133,25 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
         return;
     }
     if typed.is_empty() || typed == "-" {
+        if !about.labels
+            && !about.has(Role::Source)
+            && let Some(from) = named_in_remarks(d)
+        {
+            d.source = Some(from);
+            return;
+        }
+        let own_words = [
+            "own cross",
+            "own cutting",
+            "own seed",
+            "eigene kreuzung",
+            "eigen kruising",
+            "croisement maison",
+            "egen korsning",
+            "cruce propio",
+        ];
         let own = has(&d.said, "mine")
+            || (!about.has(Role::Source) && own_words.iter().any(|w| d.said.contains(w)))
             || (!about.has(Role::Source) && !about.labels && crosses(d, set.layout));
         if own {
             d.source = Some("own".to_owned());
@@ -171,6 +208,33 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
     d.source = Some(text);
 }
 
+static KEEPER: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:^|[ ,;(])(?:from|with|von|vom|van|fran|av|hos|chez|bei|by|de|del)\s+((?:the )?[^\s,;.()]+(?:\s[^\s,;.()]+){0,3})",
+    )
+});
+
+/// "from Merle", where the list has no column for keepers.
+fn named_in_remarks(d: &Draft) -> Option<String> {
+    let text = squeeze(&d.input.notes.join("; "));
+    let folded = fold(&text);
+    for c in KEEPER.captures_iter(&folded) {
+        let typed = crate::fold::under(&text, &folded, c.get(1)?.range());
+        let name: Vec<&str> =
+            typed.split(' ').take_while(|w| w.starts_with(char::is_uppercase)).collect();
+        // A month or a plant is no keeper.
+        let dated = name.iter().any(|w| words::month(&fold(w)).is_some());
+        if !name.is_empty()
+            && !dated
+            && !crate::layout::plant_like(typed)
+            && crate::flora::FLORA.genus(&fold(name[0])).is_none()
+        {
+            return Some(name.join(" "));
+        }
+    }
+    None
+}
+
 pub(super) fn received(d: &mut Draft, set: &Setting<'_>) {
     let about = &set.layout.sheets[d.input.sheet];
     let typed = d.input.received.trim();
@@ -185,12 +249,9 @@ pub(super) fn received(d: &mut Draft, set: &Setting<'_>) {
     if about.has(Role::ReceivedAs) || pending {
         return;
     }
-    if about.has(Role::Sown) && !pending {
-        d.received = Some("seed");
-        return;
-    }
-    if d.date.sowing {
-        d.received = Some("seed");
+    if d.date.sowing || (about.has(Role::Sown) && !pending) {
+        let worded = received::in_notes(&d.said).filter(|k| *k == "seedling");
+        d.received = worded.or(Some("seed"));
         return;
     }
     let aside = fold(&d.name.words.join("; "));
@@ -267,7 +328,13 @@ pub(super) fn pot(d: &mut Draft, set: &Setting<'_>) {
     let about = &set.layout.sheets[d.input.sheet];
     let typed = d.input.pot.clone();
     match amount::pot(&typed) {
-        amount::PotCell::Nothing => {}
+        amount::PotCell::Nothing => {
+            if !about.has(Role::Pot)
+                && let Some((value, unit)) = amount::pot_in(&d.said)
+            {
+                d.pot = Some(Pot { value, unit: unit.to_owned() });
+            }
+        }
         amount::PotCell::NotASize => {
             if !about.labels {
                 d.code("pot_not_a_size");

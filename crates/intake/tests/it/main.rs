@@ -1,4 +1,5 @@
 //! Lists read and compared with what is true of them.
 
 mod compare;
+mod matrix;
 mod measure;
