@@ -347,8 +347,13 @@ impl Reading {
     }
 
     fn set(&self, manner: Manner) -> Vec<Span> {
-        let spans =
-            if self.kind == Kind::Unreadable { Vec::new() } else { compose(&self.parts, manner) };
+        // An abbreviated genus that could not be completed leaves a name without its beginning.
+        let headless = self.parts.genus.is_none() && !self.parts.is_formula();
+        let spans = if self.kind == Kind::Unreadable || headless {
+            Vec::new()
+        } else {
+            compose(&self.parts, manner)
+        };
         if spans.is_empty() {
             let text = self.input.trim().to_owned();
             return vec![Span { text, style: Style::Roman, keep_together: false }];

@@ -91,7 +91,7 @@ impl<R: Read> Table<R> {
         let mut reader =
             csv::ReaderBuilder::new().delimiter(delimiter).quoting(!unquote).from_reader(reader);
         let header = match reader.headers() {
-            Ok(header) => header.iter().map(|name| clean_header(name)).collect::<Vec<_>>(),
+            Ok(header) => header.iter().map(clean_header).collect::<Vec<_>>(),
             Err(error) => return Err(csv_error(file, &error, 1)),
         };
         let (kind, columns) = layout(&header, file)?;

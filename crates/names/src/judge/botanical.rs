@@ -90,7 +90,7 @@ fn final_epithet(parts: &mut Parts, problems: &mut Problems) {
         text.strip_prefix(*stem)
             .is_some_and(|ending| matches!(ending, "" | "us" | "a" | "um" | "is" | "e"))
     };
-    if !autonym && TYPE_CLAIMS.iter().any(|stem| claims(&stem)) {
+    if !autonym && TYPE_CLAIMS.iter().any(claims) {
         let message = format!("The epithet “{text}” claims to hold the type; it is not valid.");
         problems.error("type_claim", message, rules::ICN_24_3);
     }

@@ -161,7 +161,7 @@ impl Reader<'_, '_> {
     }
 }
 
-fn push(operands: &mut Vec<Vec<Tok>>, tok: &Tok) {
+fn push(operands: &mut [Vec<Tok>], tok: &Tok) {
     if let Some(last) = operands.last_mut() {
         last.push(tok.clone());
     }

@@ -121,3 +121,26 @@ fn verdicts_and_normal_forms_agree() {
     assert!(score_with.percent(score_with.verdicts) >= 97.0);
     assert!(score_with.percent(score_with.forms) >= 95.0);
 }
+
+/// Further names, made up for these tests; what is expected was gone through by hand, line by line.
+#[test]
+fn further_names_read_as_expected() {
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(b'\t')
+        .quoting(false)
+        .from_reader(&include_bytes!("../data/more-names.tsv")[..]);
+    let mut wrong = Vec::new();
+    let mut rows = 0;
+    for record in reader.records() {
+        let record = record.unwrap();
+        let reading = read(&record[0], &Context::default());
+        let verdict = format!("{:?}", reading.verdict).to_lowercase();
+        let form = reading.normalised.as_deref().unwrap_or_default();
+        rows += 1;
+        if verdict != record[1] || form != &record[2] {
+            wrong.push(format!("{:?}: {verdict} {form:?}", &record[0]));
+        }
+    }
+    assert_eq!(rows, 400);
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}

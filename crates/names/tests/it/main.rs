@@ -3,4 +3,6 @@
 mod agreement;
 mod api;
 mod checklist;
+mod properties;
 mod synthetic;
+mod typesetting;
