@@ -1,0 +1,4 @@
+//! The demo and the lists, from the outside.
+
+mod demo;
+mod lists;
