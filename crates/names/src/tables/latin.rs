@@ -376,7 +376,7 @@ pub(crate) fn latin(word: &str) -> Latin {
     if adjective(&["us", "a", "um"], STEMS_US)
         || adjective(&["is", "e"], STEMS_IS)
         || WHOLE.contains(&word.as_str())
-        || SECOND_HALVES.iter().any(|end| compound(end))
+        || SECOND_HALVES.iter().any(compound)
     {
         return Latin::Descriptive;
     }
