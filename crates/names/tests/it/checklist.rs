@@ -268,3 +268,13 @@ fn a_name_is_checked_for_spelling_synonymy_and_range() {
     assert_eq!(synonym.status, Some(Status::Synonym));
     assert_eq!(synonym.accepted.as_deref(), Some("Clethra alnifolia"));
 }
+
+#[test]
+fn a_check_can_be_handed_on_as_json() {
+    let reading = read("Dischidia oianthe", &Context::default());
+    let check = check_name(&reading, None, Checklist::shipped());
+    let json = serde_json::to_value(&check).unwrap();
+    assert_eq!(json["spelling"]["kind"], "near");
+    assert_eq!(json["spelling"]["names"][0][0], "Dischidia oiantha");
+    assert!(json["accepted"].is_null());
+}
