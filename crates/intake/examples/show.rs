@@ -5,6 +5,10 @@ fn main() {
         match intake::understand(&bytes, &file, &intake::Options::default()) {
             Err(e) => println!("{e}"),
             Ok(read) => {
+                if std::env::var_os("AS_JSON").is_some() {
+                    println!("{}", read.to_json()["rows"]);
+                    continue;
+                }
                 println!(
                     "== {file} {:?} {:?}",
                     read.language,

@@ -272,7 +272,7 @@ impl Name {
         let first = fold(typed.split_whitespace().next().unwrap_or_default());
         let genus = self.genus.as_deref().map(fold).unwrap_or_default();
         let stem = first.trim_end_matches('.');
-        !stem.is_empty() && !(genus.starts_with(stem) && stem.len() < 6)
+        !(stem.is_empty() || genus.starts_with(stem) && stem.len() < 6)
     }
 }
 

@@ -150,7 +150,7 @@ fn one(set: &Setting<'_>, index: usize, input: &Input, previous: Option<&Draft>)
     fields::date(&mut d, set, previous);
     fields::source(&mut d, set, previous);
     lineage::read(&mut d, set, previous);
-    fields::received(&mut d, set);
+    fields::received(&mut d, set, previous);
     fields::price(&mut d, set);
     fields::pot(&mut d, set);
     fields::place(&mut d, previous);

@@ -98,7 +98,6 @@ fn from_remarks(d: &Draft, ctx: &date::Context) -> Option<date::Read> {
             || read.ambiguous;
         let later = [
             "repotted",
-            "potted",
             "umgetopft",
             "verpot",
             "flower",
@@ -235,23 +234,26 @@ fn named_in_remarks(d: &Draft) -> Option<String> {
     None
 }
 
-pub(super) fn received(d: &mut Draft, set: &Setting<'_>) {
+pub(super) fn received(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>) {
     let about = &set.layout.sheets[d.input.sheet];
     let typed = d.input.received.trim();
     if !typed.is_empty() {
         d.received = received::cell(typed);
         if is_ditto(typed) {
-            d.received = None;
+            d.received = previous.and_then(|p| p.received);
         }
         return;
     }
     let pending = has(&d.said, "pending") || has(&fold(&d.date_text), "pending");
-    if about.has(Role::ReceivedAs) || pending {
+    if pending {
         return;
     }
-    if d.date.sowing || (about.has(Role::Sown) && !pending) {
+    if d.date.sowing || about.has(Role::Sown) {
         let worded = received::in_notes(&d.said).filter(|k| *k == "seedling");
         d.received = worded.or(Some("seed"));
+        return;
+    }
+    if about.has(Role::ReceivedAs) {
         return;
     }
     let aside = fold(&d.name.words.join("; "));

@@ -43,9 +43,9 @@ pub(super) fn tie(drafts: &mut [Draft], layout: &Layout, options: &Options) {
     numbers(drafts, layout);
     let mut groups: HashMap<String, Vec<usize>> = HashMap::new();
     let mut tags: HashMap<(usize, String), Vec<usize>> = HashMap::new();
-    for i in 0..drafts.len() {
-        if let Some(tag) = &drafts[i].tag {
-            tags.entry((drafts[i].input.sheet, fold(tag))).or_default().push(i);
+    for (i, d) in drafts.iter().enumerate() {
+        if let Some(tag) = &d.tag {
+            tags.entry((d.input.sheet, fold(tag))).or_default().push(i);
         }
     }
     for i in 0..drafts.len() {

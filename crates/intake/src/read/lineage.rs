@@ -268,7 +268,7 @@ fn from_formula(d: &mut Draft, set: &Setting<'_>) {
         if !d.name.ditto {
             d.code("parent_order_contradicted");
         }
-    } else if !(mother_a && !told.by_order) && !about.mother_first && !other_row {
+    } else if (!mother_a || told.by_order) && !about.mother_first && !other_row {
         d.code("parent_order_assumed");
     }
     d.corrected(Part::SeedParent);

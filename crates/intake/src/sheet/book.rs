@@ -206,6 +206,13 @@ fn spread(sheet: &mut Sheet, start: (u32, u32), end: (u32, u32)) {
     }
     let Some(first) = at(sheet, start.0, start.1).cloned() else { return };
     for row in start.0 + 1..=end.0 {
+        // A row may end before the block's column.
+        if let Some(line) = sheet.lines.get_mut(row as usize)
+            && line.cells.len() <= start.1 as usize
+            && line.cells.iter().any(|c| !c.is_empty())
+        {
+            line.cells.resize(start.1 as usize + 1, Cell::empty());
+        }
         if let Some(cell) = at(sheet, row, start.1)
             && cell.is_empty()
         {

@@ -337,7 +337,7 @@ fn build(t: &Tongue, style: &Style) -> (Vec<u8>, Vec<Value>) {
                 json!("Begonia 'Tin Lantern' × Begonia 'Slow Orchard'"),
                 json!("own"),
                 json!(d[1].1),
-                Value::Null,
+                json!("seed"),
                 cm(6.0),
                 json!(p2),
             ],
