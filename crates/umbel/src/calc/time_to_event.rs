@@ -1,0 +1,212 @@
+//! `umbel calc time-to-event`.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use stats::survival::{Interval, SurvivalError, Time, km_report, turnbull_report};
+
+use super::{Confidence, table::Input};
+use crate::{
+    house::House,
+    out::{Form, Table},
+    problem::{Problem, Result, cell},
+};
+
+/// How long until something happens, from records that may be intervals
+#[derive(Debug, Args)]
+pub struct TimeToEventArgs {
+    /// A CSV with the columns left and right, or with those of --time and --event
+    pub file: PathBuf,
+    /// How the curve is fitted
+    #[arg(long, value_enum)]
+    pub fit: Fit,
+    /// The column of the last time without the event; blank for none
+    #[arg(long, value_name = "COLUMN", default_value = "left")]
+    pub left: String,
+    /// The column of the first time with the event; blank for still going
+    #[arg(long, value_name = "COLUMN", default_value = "right")]
+    pub right: String,
+    /// The column of the time, in place of left and right
+    #[arg(long, value_name = "COLUMN", requires = "event")]
+    pub time: Option<String>,
+    /// The column that says whether the event was seen at that time (1) or not yet (0)
+    #[arg(long, value_name = "COLUMN", requires = "time")]
+    pub event: Option<String>,
+    /// The column of the time at which observation began
+    #[arg(long, value_name = "COLUMN")]
+    pub entry: Option<String>,
+    /// The column of the group: one curve for each
+    #[arg(long, value_name = "COLUMN")]
+    pub by: Option<String>,
+    /// The kind of interval around a Kaplan–Meier curve
+    #[arg(long, value_enum, default_value = "log")]
+    pub interval: IntervalArg,
+    /// Quantiles of a Kaplan–Meier curve
+    #[arg(long, value_name = "SHARE,…", value_delimiter = ',', value_parser = super::share,
+          default_value = "0.25,0.5,0.75")]
+    pub quantiles: Vec<f64>,
+    #[command(flatten)]
+    pub confidence: Confidence,
+}
+
+/// Fits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Fit {
+    /// Kaplan–Meier: every event seen exactly or still to come
+    Km,
+    /// Turnbull: events between two looks
+    Turnbull,
+}
+
+/// Intervals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum IntervalArg {
+    /// On the scale of the probability
+    Plain,
+    /// On its logarithm
+    Log,
+    /// On the logarithm of minus its logarithm
+    LogLog,
+}
+
+/// Runs it.
+pub fn run(house: &House, args: &TimeToEventArgs) -> Result {
+    let input = Input::read(&args.file)?;
+    let times = times(&input, args)?;
+    let groups: Vec<String> = match &args.by {
+        None => vec![String::new(); input.len()],
+        Some(column) => input.column(column)?.into_iter().map(|c| c.1.to_owned()).collect(),
+    };
+    let rows: Vec<(String, Time)> = groups.into_iter().zip(times).collect();
+    let form = house.out.form_or_json();
+    if args.fit == Fit::Turnbull {
+        let found = turnbull_report(&rows).map_err(|e| bad_times(&input, args, &e))?;
+        if form == Form::Json {
+            return house.out.json(&found);
+        }
+        let mut table = Table::new(&["group", "left", "right", "mass"]);
+        for g in &found.groups {
+            for m in &g.masses {
+                table.row(vec![(&g.group).into(), m.left.into(), m.right.into(), m.mass.into()]);
+            }
+        }
+        return house.out.table_as(&table, form);
+    }
+    let interval = match args.interval {
+        IntervalArg::Plain => Interval::Plain,
+        IntervalArg::Log => Interval::Log,
+        IntervalArg::LogLog => Interval::LogLog,
+    };
+    let found = km_report(&rows, &args.quantiles, args.confidence.confidence, interval)
+        .map_err(|e| bad_times(&input, args, &e))?;
+    if form == Form::Json {
+        return house.out.json(&found);
+    }
+    let mut table =
+        Table::new(&["group", "time", "at_risk", "events", "survival", "se", "lower", "upper"]);
+    for g in &found.groups {
+        for s in &g.steps {
+            table.row(vec![
+                (&g.group).into(),
+                s.time.into(),
+                s.at_risk.into(),
+                s.events.into(),
+                s.survival.into(),
+                s.se.into(),
+                s.lower.into(),
+                s.upper.into(),
+            ]);
+        }
+    }
+    house.out.table_as(&table, form)
+}
+
+fn times(input: &Input, args: &TimeToEventArgs) -> Result<Vec<Time>> {
+    let mut times: Vec<Time> = match (&args.time, &args.event) {
+        (Some(time), Some(event)) => {
+            let values = input.numbers(time)?;
+            let events = input.column(event)?;
+            values
+                .into_iter()
+                .zip(events)
+                .map(|(value, (row, seen))| {
+                    let at = value.ok_or_else(|| {
+                        cell(input.file(), row, time, "", "a time", "write the time of the row")
+                    })?;
+                    match seen {
+                        "1" | "true" | "yes" => Ok(Time::exact(at)),
+                        "0" | "false" | "no" => Ok(Time::open(at)),
+                        other => Err(cell(
+                            input.file(),
+                            row,
+                            event,
+                            other,
+                            "1 (seen) or 0 (still going)",
+                            "write 1 or 0",
+                        )),
+                    }
+                })
+                .collect::<Result<_>>()?
+        }
+        _ => input
+            .numbers(&args.left)?
+            .into_iter()
+            .zip(input.numbers(&args.right)?)
+            .map(|(left, right)| Time { left, right, entry: 0.0 })
+            .collect(),
+    };
+    if let Some(column) = &args.entry {
+        for (time, entry) in times.iter_mut().zip(input.numbers(column)?) {
+            time.entry = entry.unwrap_or(0.0);
+        }
+    }
+    Ok(times)
+}
+
+/// Places the calculator's error in the file, whose first row is the header.
+fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Problem {
+    let file = input.file();
+    let time = args.time.as_ref();
+    let (left, right) = (time.unwrap_or(&args.left), time.unwrap_or(&args.right));
+    match error {
+        SurvivalError::BadTime { row, value } => cell(
+            file,
+            row + 1,
+            left,
+            &value.to_string(),
+            "a time: a number from 0 on",
+            "correct the cell",
+        ),
+        SurvivalError::NoTime { row } => {
+            cell(file, row + 1, left, "", "a time on either side", "give left, right or both")
+        }
+        SurvivalError::Reversed { row, left: l, right: r } => cell(
+            file,
+            row + 1,
+            right,
+            &r.to_string(),
+            format!("after left, which is {l}"),
+            "exchange the two, or correct one",
+        ),
+        SurvivalError::LateEntry { row, entry, last } => cell(
+            file,
+            row + 1,
+            args.entry.as_deref().unwrap_or("entry"),
+            &entry.to_string(),
+            format!("before the last time of the row, which is {last}"),
+            "correct one of them",
+        ),
+        SurvivalError::IntervalRecord { row } => cell(
+            file,
+            row + 1,
+            right,
+            "an interval",
+            "an exact time, as Kaplan–Meier needs",
+            "use --fit turnbull",
+        ),
+        SurvivalError::NotReached { .. } => {
+            Problem::unfinished(error.to_string(), "look for rows that contradict each other")
+        }
+        other => Problem::input(format!("{file}: {other}"), "correct the table"),
+    }
+}

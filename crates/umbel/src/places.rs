@@ -1,0 +1,122 @@
+//! `umbel places`.
+
+use answers::{acts, place_page};
+use clap::{Args, Subcommand};
+
+use crate::{
+    clones::done,
+    filter::place_number,
+    house::House,
+    list,
+    out::{Form, Table},
+    page,
+    problem::Result,
+};
+
+/// List places in walking order; show, add, rename, describe or order them
+#[derive(Debug, Args)]
+pub struct PlacesArgs {
+    #[command(subcommand)]
+    command: Option<PlacesCommand>,
+}
+
+#[derive(Debug, Subcommand)]
+enum PlacesCommand {
+    /// Show the page of a place: what stands there, its journal
+    Show {
+        /// The place, by number or name
+        place: String,
+    },
+    /// Add a place
+    Add {
+        /// The name
+        name: String,
+    },
+    /// Give a place another name
+    Rename {
+        /// The place, by number or name
+        place: String,
+        /// The new name
+        name: String,
+    },
+    /// Notes about a place: its lamps, window and air
+    Describe {
+        /// The place, by number or name
+        place: String,
+        /// The notes
+        note: String,
+    },
+    /// Put places into walking order, first to last
+    Order {
+        /// The places, by number or name
+        #[arg(required = true)]
+        places: Vec<String>,
+    },
+}
+
+/// Runs it.
+pub fn run(house: &House, args: &PlacesArgs) -> Result {
+    match &args.command {
+        None => all(house),
+        Some(PlacesCommand::Show { place }) => show(house, place),
+        Some(PlacesCommand::Add { name }) => {
+            let journal = house.journal_or_new()?;
+            let (op, number) = acts::add_place(&journal, &house.hand, name)?;
+            done(house, &format!("place {number}: {name}"), op)
+        }
+        Some(PlacesCommand::Rename { place, name }) => {
+            let journal = house.journal()?;
+            let number = house.read(&journal, |r| place_number(r, place))?;
+            let op = acts::rename_place(&journal, &house.hand, number, name)?;
+            done(house, &format!("place {number}: {name}"), op)
+        }
+        Some(PlacesCommand::Describe { place, note }) => {
+            let journal = house.journal()?;
+            let number = house.read(&journal, |r| place_number(r, place))?;
+            let op = acts::describe_place(&journal, &house.hand, number, note)?;
+            done(house, &format!("place {number} described"), op)
+        }
+        Some(PlacesCommand::Order { places }) => {
+            let journal = house.journal()?;
+            let numbers = house.read(&journal, |r| {
+                places.iter().map(|p| place_number(r, p)).collect::<Result<Vec<_>>>()
+            })?;
+            let op = acts::order_places(&journal, &house.hand, &numbers)?;
+            done(house, &format!("{} places put into order", numbers.len()), op)
+        }
+    }
+}
+
+fn all(house: &House) -> Result {
+    let journal = house.journal()?;
+    let mut table = Table::new(&["number", "name", "plants"]);
+    for p in house.read(&journal, |r| Ok(r.places()?))? {
+        table.row(vec![p.number.into(), p.name.into(), p.plants.into()]);
+    }
+    house.out.table(&table)
+}
+
+fn show(house: &House, typed: &str) -> Result {
+    let journal = house.journal()?;
+    let found = house.read(&journal, |r| {
+        let number = place_number(r, typed)?;
+        Ok(place_page(r, number, &house.hand)?)
+    })?;
+    let out = &house.out;
+    match out.form() {
+        Form::Json => return out.json(&found),
+        Form::Csv => return out.table(&list::table(&found.plants)),
+        Form::Table => {}
+    }
+    out.line(&format!("{}  {}", out.strong(&found.place.number.to_string()), found.place.name));
+    if !found.note.is_empty() {
+        out.line(&found.note);
+    }
+    out.heading("Plants");
+    list::print(out, &found.plants)?;
+    if !found.journal.is_empty() {
+        out.heading("Journal");
+        page::print_lines(out, &found.journal);
+    }
+    Ok(())
+}
