@@ -6,7 +6,7 @@ use serde_json::{Map, Value};
 
 use dates::Edtf;
 
-use crate::{Code, OpId, Uid};
+use crate::{Code, EntryRow, OpId, Uid};
 
 /// What an entry, claim or statement can be about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -388,6 +388,40 @@ impl Draft {
             note,
             replaces: None,
         }));
+        uid
+    }
+
+    /// Says that an entry belongs to another subject: it is written there again, as it was, and
+    /// taken back where it stood. Returns the identifier of the new entry.
+    pub fn move_entry(&mut self, entry: EntryRow, to: Uid) -> Uid {
+        let uid = Uid::new();
+        self.push(Change::Entry(NewEntry {
+            uid,
+            subject: to,
+            kind: entry.kind,
+            happened: entry.happened,
+            known: entry.known,
+            detail: entry.detail,
+            note: entry.note,
+            replaces: Some(entry.uid),
+        }));
+        uid
+    }
+
+    /// Claims that a plant is a piece of a clone. Two clones are merged by claiming it for every
+    /// piece of one of them, and one is split by claiming another clone for some of its pieces.
+    pub fn belongs_to(&mut self, plant: Uid, clone: Uid, reason: Option<&str>) -> Uid {
+        let uid = Uid::new();
+        self.push(Change::Claim {
+            uid,
+            subject: plant,
+            field: "clone".to_owned(),
+            value: Value::String(clone.to_string()),
+            as_of: None,
+            said_by: None,
+            reason: reason.map(str::to_owned),
+            known: Known::Seen,
+        });
         uid
     }
 
