@@ -105,13 +105,11 @@ pub enum Error {
 }
 
 impl Error {
-    /// Says which file it is when SQLite found the file damaged.
+    /// Says which file it is when SQLite found the file damaged, or found in it what no record
+    /// holds.
     pub(crate) fn at(self, path: &Path) -> Self {
-        use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
         match self {
-            Self::Sqlite(e)
-                if matches!(e.sqlite_error_code(), Some(DatabaseCorrupt | NotADatabase)) =>
-            {
+            Self::Sqlite(e) if is_damage(&e) => {
                 Self::Damaged { path: path.to_path_buf(), why: e.to_string() }
             }
             other => other,
@@ -121,6 +119,23 @@ impl Error {
     pub(crate) fn file(path: impl Into<PathBuf>) -> impl FnOnce(std::io::Error) -> Self {
         let path = path.into();
         move |source| Self::File { path, source }
+    }
+}
+
+fn is_damage(e: &rusqlite::Error) -> bool {
+    use rusqlite::{Error as E, ErrorCode};
+    match e {
+        E::SqliteFailure(failure, words) => {
+            matches!(failure.code, ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)
+                // The statements are all of this crate: what they name is missing from the file.
+                || words.as_deref().is_some_and(|w| w.starts_with("no such "))
+        }
+        E::SqlInputError { msg, .. } => msg.starts_with("no such "),
+        E::FromSqlConversionFailure(..)
+        | E::InvalidColumnType(..)
+        | E::IntegralValueOutOfRange(..)
+        | E::Utf8Error(..) => true,
+        _ => false,
     }
 }
 

@@ -266,10 +266,20 @@ pub(crate) fn inspect(path: &Path) -> Result<Form> {
         }
         _ => Error::Sqlite(e),
     };
-    let conn = Connection::open_with_flags(located(path)?, flags).map_err(damaged)?;
+    let mut conn = Connection::open_with_flags(located(path)?, flags).map_err(damaged)?;
     conn.busy_timeout(Duration::from_secs(10))?;
-    let application: i32 =
-        conn.query_row("PRAGMA application_id", [], |r| r.get(0)).map_err(damaged)?;
+    let asked = conn.query_row("PRAGMA application_id", [], |r| r.get::<_, i32>(0));
+    let application = match asked {
+        Err(e) if e.sqlite_error_code() == Some(rusqlite::ErrorCode::ReadOnly) => {
+            // A process was killed while it changed the file; SQLite has to take that half change
+            // back before anything can be read, and cannot while it may only read.
+            let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+            conn = Connection::open_with_flags(located(path)?, flags).map_err(damaged)?;
+            conn.busy_timeout(Duration::from_secs(10))?;
+            conn.query_row("PRAGMA application_id", [], |r| r.get(0)).map_err(damaged)?
+        }
+        asked => asked.map_err(damaged)?,
+    };
     let form: i64 = conn.query_row("PRAGMA user_version", [], |r| r.get(0)).map_err(damaged)?;
     let objects = |condition: &str| -> Result<i64> {
         let sql = format!("SELECT count(*) FROM sqlite_schema {condition}");

@@ -116,7 +116,7 @@ fn nothing_acknowledged_is_lost_when_the_process_is_killed() {
             .spawn()
             .unwrap();
         state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-        std::thread::sleep(Duration::from_micros(3_000 + (state >> 40) % 60_000));
+        std::thread::sleep(Duration::from_micros(3_000 + (state >> 40) % 100_000));
         child.kill().unwrap();
         let ended = child.wait().unwrap();
         assert!(ended.code().is_none(), "it ended by itself: {ended}");
