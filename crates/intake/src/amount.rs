@@ -103,6 +103,10 @@ pub(crate) fn price_cell(text: &str) -> Money {
     {
         money.amount = c.get(1).and_then(|m| number(m.as_str()));
     }
+    // "89:-" is how crowns are written.
+    if t.ends_with(":-") && money.currency.is_none() {
+        money.currency = Some("kr".to_owned());
+    }
     if let Some(c) = LOT_BARE.captures(&t) {
         money.lot = c.get(1).and_then(|m| m.as_str().parse().ok());
     }

@@ -83,6 +83,14 @@ pub(crate) fn readings(text: &str) -> Vec<(Role, Option<Language>, u8)> {
     if kept.len() > 5 {
         return Vec::new();
     }
+    if kept.len() > 1
+        && matches!(
+            kept.last(),
+            Some(&("from" | "von" | "van" | "av" | "fran" | "de" | "whom" | "wem" | "wie"))
+        )
+    {
+        return vec![(Role::Source, None, 2)];
+    }
     let mut loose = Vec::new();
     for n in (1..kept.len()).rev() {
         for window in kept.windows(n) {
@@ -127,8 +135,27 @@ pub(crate) fn by_header(cells: &[Cell], votes: &HashMap<Language, u32>) -> Vec<O
             best.map(|b| (b.0, b.1))
         })
         .collect();
+    second_readings(&mut chosen, &all);
     settle(&mut chosen);
     chosen
+}
+
+/// A header that repeats the meaning of another is read by its other meaning:
+/// "Nom", "Variété" are name and cultivar.
+fn second_readings(chosen: &mut [Option<(Role, u8)>], all: &[Vec<(Role, Option<Language>, u8)>]) {
+    for i in 0..chosen.len() {
+        let Some((role, sure)) = chosen[i] else { continue };
+        let better = |(j, c): (usize, &Option<(Role, u8)>)| {
+            j != i && c.is_some_and(|c| c.0 == role && (c.1 > sure || (c.1 == sure && j < i)))
+        };
+        if role == Role::Notes || !chosen.iter().enumerate().any(better) {
+            continue;
+        }
+        let taken = |r: Role| chosen.iter().flatten().any(|c| c.0 == r);
+        if let Some(other) = all[i].iter().find(|r| r.0 != role && r.2 >= 2 && !taken(r.0)) {
+            chosen[i] = Some((other.0, other.2));
+        }
+    }
 }
 
 /// One column for each role where only one makes sense.
@@ -218,6 +245,7 @@ struct Column {
     price: usize,
     pot: usize,
     received: usize,
+    state: usize,
     own: usize,
     whole: usize,
     words: usize,
@@ -251,6 +279,8 @@ fn study(lines: &[&Line], col: usize, ctx: &date::Context) -> Column {
             || amount::no_pot(&t);
         c.pot += usize::from(sized);
         c.received += usize::from(received::cell(&cell.text).is_some() && t.split(' ').count() < 4);
+        let fate = ["alive", "dead", "given"].iter().any(|m| words::is(&t, m));
+        c.state += usize::from(fate);
         c.own += usize::from(words::is(&t, "own"));
     }
     c
@@ -286,6 +316,8 @@ pub(crate) fn by_content(
     best(Role::Price, &|c| c.price, 50);
     best(Role::Pot, &|c| c.pot, 60);
     best(Role::ReceivedAs, &|c| c.received, 60);
+    best(Role::State, &|c| c.state, 80);
+    best(Role::Source, &|c| if c.own > 0 && c.words <= c.filled * 4 { c.filled } else { 0 }, 100);
     if !header {
         best(Role::Tag, &|c| if c.distinct.len() * 10 >= c.filled * 9 { c.whole } else { 0 }, 90);
         best(Role::Price, &|c| if c.distinct.len() > 2 { c.whole } else { 0 }, 101);

@@ -44,7 +44,19 @@ pub(crate) fn in_notes(t: &str) -> Option<Fate> {
             continue;
         }
         // "the rest rotted, 3 left": what is left lives on.
-        if crate::amount::how_many(t) > 1 && word != "all rotted" {
+        let all = [
+            "all ",
+            "alle ",
+            "allemaal ",
+            "toutes ",
+            "tous ",
+            "todas ",
+            "todos ",
+            "alla ",
+            "both ",
+        ];
+        let none_left = word == "all rotted" || all.iter().any(|a| before.ends_with(a));
+        if crate::amount::how_many(t) > 1 && !none_left {
             continue;
         }
         if after.trim_start().starts_with('?') || maybe(before) {

@@ -285,7 +285,7 @@ fn received_whole(t: &str) -> bool {
 }
 
 /// "seed from Bram": kind and keeper in one part.
-fn kind_from(part: &str, t: &str) -> Option<(String, String)> {
+pub(crate) fn kind_from(part: &str, t: &str) -> Option<(String, String)> {
     for joint in [" from ", " von ", " van ", " de ", " fran ", " ex ", " chez "] {
         let Some(at) = t.find(joint) else { continue };
         if received_whole(&t[..at]) && !has(t, "mine") {

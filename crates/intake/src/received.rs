@@ -55,6 +55,12 @@ static SWAP_CLAUSE: LazyLock<Regex> = LazyLock::new(|| {
         r"(?:swap(?:ped)?|swopped|traded|trade|exchanged?|in exchange|tausch|getauscht|geruild|ruil|bytt|byte|a cambio|cambiad[ao]|contre une?|contre|echange|troc)\s(?:for|gegen|tegen|mot|de|of|with)?[^.;,]*",
     )
 });
+/// What went to others is not how it came.
+static GIVEN_CLAUSE: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:gave|given|sold|passed|sent|promised|abgegeben|weggegeven|gegeben|verschenkt|donnee?|di una?|gav)\s[^.;,]*|(?:cuttings?|leaf|leaves|pups?|offsets?|stecklinge?|ableger|kindel|stek|stekje|boutures?|rejet|esquejes?|hijuelo|sticklingar?|sidoskott)\s(?:to|for|an|fur|aan|voor|a|pour|para|till|at)\s[^.;,]*",
+    )
+});
 static COUNTED_SEEDLINGS: LazyLock<Regex> = LazyLock::new(|| {
     pattern(r"\d+ (?:seedlings|samlinge|zaailingen|plantules|plantulas|froplantor)")
 });
@@ -67,6 +73,7 @@ static OTHER_WORDS: LazyLock<Regex> = LazyLock::new(|| {
 /// Reads it from folded notes; what was given in exchange does not count.
 pub(crate) fn in_notes(t: &str) -> Option<&'static str> {
     let t = SWAP_CLAUSE.replace_all(t, " ");
+    let t = GIVEN_CLAUSE.replace_all(&t, " ");
     let t = COUNTED_SEEDLINGS.replace_all(&t, " ");
     let t = OTHER_WORDS.replace_all(&t, " ");
     let mut best: Option<(usize, &'static str)> = None;

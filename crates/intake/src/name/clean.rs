@@ -75,8 +75,23 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
     let text = tag(&text, &mut cell);
     let text = comma(&text, &mut cell, ctx);
     let text = kinds(&text, &mut cell);
+    let text = seedling(&text, &mut cell);
     cell.text = unidentified(&text, &mut cell);
     cell
+}
+
+/// "Begonia seedling", "Sämling von Tin Drum": no name of its own.
+fn seedling(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let found = words::find_all(&folded, "seedling")
+        .into_iter()
+        .find(|r| r.start > 0 && r.end == folded.len());
+    let Some(range) = found else { return text.to_owned() };
+    if quote::quoted(text).is_some_and(|q| q.range.contains(&range.start)) {
+        return text.to_owned();
+    }
+    cell.seedling = true;
+    under(text, &folded, 0..range.start).trim_end_matches([',', '-', ' ']).to_owned()
 }
 
 /// "dito Nr. 5", or a lone ditto mark.
@@ -124,6 +139,12 @@ fn brackets(text: &str, cell: &mut Cell, ctx: &Context<'_>) -> String {
             text = format!("{before}\u{1}{content}\u{2}{}", &text[whole.end()..]);
             continue;
         }
+        if latin_in_brackets(&before, &folded) {
+            // "Hjärtranka (Ceropegia woodii)": the Latin name stands behind.
+            cell.code("vernacular_name");
+            cell.aside(&before);
+            return squeeze(&format!("{content} {after}"));
+        }
         let doubt = has(&folded, "vague")
             || folded.contains('?')
             || folded.split(' ').any(|w| or_word(w, ctx.lang));
@@ -140,6 +161,17 @@ fn brackets(text: &str, cell: &mut Cell, ctx: &Context<'_>) -> String {
         text = format!("{before} {after}");
     }
     squeeze(&text)
+}
+
+fn latin_in_brackets(before: &str, folded: &str) -> bool {
+    let known = |t: &str| crate::flora::FLORA.genus(t).is_some();
+    let first = fold(before.split_whitespace().next().unwrap_or_default());
+    let mut words = folded.split(' ');
+    !known(first.trim_end_matches('.'))
+        && !first.ends_with('.')
+        && !before.trim().is_empty()
+        && words.next().is_some_and(known)
+        && words.next().is_some()
 }
 
 fn author_in_brackets(content: &str, before: &str, after: &str) -> bool {

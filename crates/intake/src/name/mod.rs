@@ -111,6 +111,12 @@ fn finish(name: &mut Name, cell: clean::Cell) {
     if name.genus.is_none() && name.codes.contains(&"not_a_name") {
         name.codes.retain(|c| *c != "words_in_name");
     }
+    let hybrid = name.words.iter().any(|w| fold(w).starts_with("hyb"));
+    if cell.unidentified && hybrid && name.cultivar.is_none() {
+        // A hybrid of a species is not that species.
+        name.words.extend(name.species.take());
+        name.infra = None;
+    }
     if cell.unidentified && !name.ask {
         name.code("unidentified");
         name.code("words_in_name");

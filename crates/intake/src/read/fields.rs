@@ -158,6 +158,14 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
         }
         return;
     }
+    if let Some((kind, from)) = crate::labels::kind_from(&typed, &t) {
+        // "seed from Hild" in the column for keepers.
+        if d.input.received.is_empty() {
+            d.input.received = kind;
+        }
+        d.source = Some(from);
+        return;
+    }
     if words::is(bare, "own") {
         d.source = Some("own".to_owned());
         d.corrected(Part::Source);

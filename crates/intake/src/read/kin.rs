@@ -125,6 +125,7 @@ fn one(
     let own = drafts[i].source.as_deref() == Some("own");
     let piece =
         matches!(drafts[i].received, Some("cutting" | "rooted_cutting" | "division" | "plant"));
+    let piece = piece || drafts[i].received.is_none();
     let told = has(&said, "mine") || has(&said, "above") || OFF_NUMBER.is_match(&said);
     let copy = drafts[i].name.words.iter().any(|w| COPY.is_match(&fold(w)))
         || has(&aside, "above")

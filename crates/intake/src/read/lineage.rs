@@ -129,7 +129,7 @@ fn from_columns(d: &mut Draft, set: &Setting<'_>) {
         }
         other => put(d, other, set, "unknown_pollen_parent"),
     };
-    let given = !d.input.name.trim().is_empty() && !d.name.seedling;
+    let given = !d.input.name.trim().is_empty() && !d.name.seedling && !nameless(d);
     if given {
         return;
     }
@@ -222,8 +222,26 @@ fn from_parents_cell(d: &mut Draft, set: &Setting<'_>) -> bool {
     let name = name::read(&text, &ctx);
     let Some(pair) = &name.formula else {
         let lang = set.lang;
-        let told = parents::told(&text, d.name.genus.as_deref(), &[], &set.registry, lang);
-        return apply(d, &told, set);
+        let genus = d.name.genus.clone();
+        let mut told = parents::told(&text, genus.as_deref(), &[], &set.registry, lang);
+        let found = parents::mentions(&text, genus.as_deref(), &[], &set.registry, lang);
+        if let [mother] = found.as_slice()
+            && told.bees
+            && told.seed.is_none()
+        {
+            told.seed = Some(Parent::Known(Box::new(mother.name.clone())));
+            told.pollen = Some(Parent::Unknown);
+            d.code("open_pollinated");
+        }
+        let applied = apply(d, &told, set);
+        d.drop_code("parents_in_notes");
+        if applied && nameless(d) {
+            d.drop_code("not_a_name");
+            d.code("unnamed_seedling");
+            d.ask = d.name.genus.is_none();
+            d.unnamed = true;
+        }
+        return applied;
     };
     d.seed = full(&pair.0, set);
     d.pollen = full(&pair.1, set);
@@ -234,7 +252,7 @@ fn from_parents_cell(d: &mut Draft, set: &Setting<'_>) -> bool {
     if !mother_first {
         d.code("parent_order_assumed");
     }
-    if d.input.name.trim().is_empty() || d.text.is_none() {
+    if d.input.name.trim().is_empty() || d.text.is_none() || nameless(d) {
         d.name.genus.clone_from(&pair.0.genus);
         d.text = match (&d.seed, &d.pollen) {
             (Some(s), Some(p)) => Some(format!("{s} × {p}")),
@@ -246,6 +264,15 @@ fn from_parents_cell(d: &mut Draft, set: &Setting<'_>) -> bool {
         d.unnamed = true;
     }
     true
+}
+
+/// A genus and at most a number: no name was given.
+fn nameless(d: &Draft) -> bool {
+    d.name.cultivar.is_none()
+        && d.name.species.is_none()
+        && d.name.formula.is_none()
+        && !d.has("unidentified")
+        && !d.has("owner_unsure")
 }
 
 fn from_formula(d: &mut Draft, set: &Setting<'_>) {
