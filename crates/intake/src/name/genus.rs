@@ -42,7 +42,7 @@ pub(super) fn resolve(first: &str, text: &str, ctx: &Context<'_>) -> Option<Foun
     if let Some(found) = shortened(bare, stem, text, ctx) {
         return Some(found);
     }
-    let genus = FLORA.nearest_genus(stem)?;
+    let Some(genus) = FLORA.nearest_genus(stem) else { return unlisted(bare, text, ctx) };
     // A cultivar may resemble a genus; an epithet of the file is what it says.
     if ctx.registry.knows(&key(text)) {
         return None;
@@ -54,6 +54,37 @@ pub(super) fn resolve(first: &str, text: &str, ctx: &Context<'_>) -> Option<Foun
         used: 1,
         ..Found::default()
     })
+}
+
+/// A genus not in the tables: a Latin-looking capital word before an epithet or
+/// a quoted cultivar. It is kept as typed.
+fn unlisted(bare: &str, text: &str, ctx: &Context<'_>) -> Option<Found> {
+    let ends = |w: &str, list: &[&str]| list.iter().any(|e| w.ends_with(e));
+    let plain = bare.chars().all(|c| c.is_ascii_alphabetic()) && bare.len() >= 6;
+    let capital = bare.starts_with(char::is_uppercase) && bare[1..].chars().all(char::is_lowercase);
+    if !plain
+        || !capital
+        || !ends(bare, &["ia", "us", "um", "is", "es", "on", "a", "ys", "os", "as"])
+    {
+        return None;
+    }
+    let rest = text.split_once(' ')?.1;
+    let second = rest.split(' ').next()?;
+    let latin = second.len() >= 5
+        && second.chars().all(|c| c.is_ascii_lowercase() || c == '-')
+        && ends(
+            second,
+            &[
+                "us", "um", "is", "ii", "ae", "ensis", "ense", "ata", "ana", "osa", "ica", "ans",
+                "ens",
+            ],
+        )
+        && FLORA.genus(second).is_none();
+    let quoted = rest.starts_with(['\'', '‘', '"', '“', '„']);
+    if !(latin || quoted) || ctx.parent || ctx.registry.knows(&key(text)) {
+        return None;
+    }
+    Some(Found { genus: Some(bare.to_owned()), full: true, used: 1, ..Found::default() })
 }
 
 fn vernacular(text: &str) -> Option<Found> {

@@ -173,9 +173,11 @@ fn unsure(text: &str, ctx: &Context<'_>, cell: &clean::Cell) -> Option<Name> {
             name.code(code);
         }
     }
-    let others = tokens.iter().skip(1).filter_map(|t| {
+    // "gloriosa" is an epithet; only a capital makes it the genus.
+    let others = text.split_whitespace().skip(1).filter_map(|t| {
         let bare = t.trim_matches(|c: char| !c.is_alphanumeric());
-        crate::flora::FLORA.genus(bare)
+        let capital = bare.starts_with(char::is_uppercase);
+        if capital { crate::flora::FLORA.genus(&fold(bare)) } else { None }
     });
     if others.into_iter().any(|g| name.genus.as_deref() != Some(g)) {
         name.genus = None;
@@ -219,6 +221,12 @@ fn formula(left: &str, sign: char, right: &str, ctx: &Context<'_>) -> Option<Nam
     // "Begonia × erythrophylla": a hybrid sign, not a formula.
     if lone && genus::resolve(first, left, ctx).is_some_and(|g| g.genus.is_some() || g.unclear) {
         return None;
+    }
+    if words::is(&fold(right).replace('.', ""), "selfed") {
+        let mut name = one::read(left, ctx, &mut left_cell);
+        name.seedling = true;
+        name.words.push(right.to_owned());
+        return Some(name);
     }
     let inner =
         Context { registry: ctx.registry, lang: ctx.lang, genus: ctx.genus.clone(), parent: true };

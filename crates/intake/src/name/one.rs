@@ -152,6 +152,22 @@ pub(super) fn read(text: &str, ctx: &Context<'_>, cell: &mut clean::Cell) -> Nam
     }
     let mut tokens: Vec<&str> = text.split_whitespace().collect();
     drop_marks(&mut tokens, &mut name);
+    if let [sign, genus, ..] = tokens.as_slice()
+        && matches!(*sign, "x" | "X" | "×")
+        && genus.starts_with(char::is_uppercase)
+        && (name.cultivar.is_some() || tokens.len() > 2)
+        && !ctx.parent
+    {
+        // "x Achimenantha": a hybrid genus.
+        if *sign != "×" {
+            name.code("hybrid_sign_fixed");
+        }
+        name.genus = Some(format!("×{genus}"));
+        name.full_genus = true;
+        epithets(&tokens[2..], &mut name, ctx);
+        settle(&mut name, ctx, cell);
+        return name;
+    }
     let text = tokens.join(" ");
     let found =
         tokens.first().and_then(|first| genus::resolve(first, &with_cultivar(&text, &name), ctx));

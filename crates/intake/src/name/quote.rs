@@ -28,7 +28,7 @@ pub(super) fn quoted(text: &str) -> Option<Quoted> {
         single_or_double(folded[i])
             && folded
                 .get(i + 1)
-                .is_none_or(|c| matches!(c, ' ' | ')' | ',' | '.' | ';' | ':' | '-'))
+                .is_none_or(|c| matches!(c, ' ' | ')' | ',' | '.' | ';' | ':' | '-' | '/'))
     };
     // The first mark that can close; one inside the epithet has a letter after it.
     let end = (start + 2..folded.len()).find(|i| closes(*i));

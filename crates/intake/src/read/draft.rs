@@ -102,13 +102,16 @@ pub(super) struct Setting<'a> {
     pub options: &'a Options,
     pub registry: Registry,
     pub order: Order,
+    /// The unit nearly all pots of each sheet have.
+    pub units: Vec<Option<&'static str>>,
 }
 
 /// All rows read one by one; ties between them come later.
 pub(super) fn drafts(layout: &Layout, lang: Language, options: &Options) -> Vec<Draft> {
     let registry = names::registry(layout, lang);
     let order = order(layout, lang, options);
-    let set = Setting { layout, lang, options, registry, order };
+    let units = (0..layout.sheets.len()).map(|s| fields::usual_unit(layout, s)).collect();
+    let set = Setting { layout, lang, options, registry, order, units };
     let mut out: Vec<Draft> = Vec::with_capacity(layout.inputs.len());
     for (index, input) in layout.inputs.iter().enumerate() {
         let previous = out.last().filter(|p| p.input.sheet == input.sheet);

@@ -9,6 +9,7 @@ use crate::{
     Part, Pot, Role, amount, date,
     fate::{self, Fate},
     fold::{fold, squeeze},
+    layout::Layout,
     received,
     sheet::Value,
     words::{self, find, has, pattern},
@@ -357,7 +358,12 @@ pub(super) fn pot(d: &mut Draft, set: &Setting<'_>) {
                     d.code("unit_from_header");
                     Some(unit)
                 }
-                (None, None) => usual_unit(set, d.input.sheet).inspect(|_| d.code("unit_inferred")),
+                (None, None) => set
+                    .units
+                    .get(d.input.sheet)
+                    .copied()
+                    .flatten()
+                    .inspect(|_| d.code("unit_inferred")),
             };
             if let Some(unit) = unit {
                 d.pot = Some(Pot { value, unit: unit.to_owned() });
@@ -369,10 +375,10 @@ pub(super) fn pot(d: &mut Draft, set: &Setting<'_>) {
 }
 
 /// The unit nearly all pots of the sheet have.
-fn usual_unit(set: &Setting<'_>, sheet: usize) -> Option<&'static str> {
+pub(super) fn usual_unit(layout: &Layout, sheet: usize) -> Option<&'static str> {
     let mut counts = std::collections::HashMap::new();
     let mut all = 0;
-    for input in set.layout.inputs.iter().filter(|i| i.sheet == sheet).take(500) {
+    for input in layout.inputs.iter().filter(|i| i.sheet == sheet).take(500) {
         if let amount::PotCell::Size(_, Some(unit)) = amount::pot(&input.pot)
             && unit != "l"
         {

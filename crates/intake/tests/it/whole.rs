@@ -193,3 +193,47 @@ proptest! {
         let _ = understand(&bytes, "cabinet.xlsx", &Options::default());
     }
 }
+
+#[test]
+fn rows_met_in_other_lists() {
+    let list = "Plant,From,When,Remarks\n\
+        \"Begonia \"\"Fern Street\"\" x self\",me,2022,\n\
+        x Achimenantha 'Inferno Two',Bo,2020,rhizome\n\
+        Kohleria 'Red Ink'/'Red Inc',Bo,2022,\n\
+        Columnea (cf.) gloriosa,Bo,2022,\n\
+        Strep. gardenii hybrid,Bo,2022,purple\n\
+        Aesch. 'Rope Trick',Bo,2021,gave a cutting to Lou\n\
+        Streptocarpus rexii,seed from Hild,2020,\"4 up, all died\"\n\
+        Columnea gloriosa,Bo,2019,nearly died in 2018\n\
+        Begonia hatacoa,Bo,2019,lost its label\n";
+    let read = understand(list.as_bytes(), "odd.csv", &Options::default()).expect("readable");
+    let said: Vec<String> = read
+        .rows
+        .iter()
+        .map(|r| {
+            let ask = if r.needs_a_person { " ?" } else { "" };
+            format!(
+                "{}{ask} {} {}",
+                r.name.as_deref().unwrap_or("-"),
+                r.received_as.as_deref().unwrap_or("-"),
+                r.state
+            )
+        })
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "Begonia seedling alive",
+            "×Achimenantha 'Inferno Two' division alive",
+            "Kohleria ? - alive",
+            "Columnea ? - alive",
+            "Streptocarpus - alive",
+            "Aeschynanthus 'Rope Trick' - alive",
+            "Streptocarpus rexii seed dead",
+            "Columnea gloriosa - alive",
+            "Begonia hatacoa - alive",
+        ]
+    );
+    assert_eq!(read.rows[0].seed_parent.as_deref(), Some("Begonia 'Fern Street'"));
+    assert_eq!(read.rows[0].pollen_parent.as_deref(), Some("Begonia 'Fern Street'"));
+}
