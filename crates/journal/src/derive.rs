@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use crate::{ParentClaim, Result, SubjectKind, Uid, live};
 
 pub(crate) use clones::loop_through;
-pub(crate) use plants::LAST_POSSIBLE_DAY;
+pub(crate) use plants::{LAST_POSSIBLE_DAY, code_word};
 
 /// Both parents of a clone or cross, as claimed.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]

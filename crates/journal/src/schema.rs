@@ -86,6 +86,8 @@ CREATE TABLE statement(
   live INTEGER NOT NULL DEFAULT 1) STRICT;
 CREATE INDEX statement_subject ON statement(subject);
 CREATE INDEX statement_op ON statement(op);
+CREATE INDEX statement_keeper ON statement(keeper) WHERE keeper IS NOT NULL;
+CREATE INDEX statement_answers ON statement(answers) WHERE answers IS NOT NULL;
 
 CREATE TABLE question(
   id INTEGER PRIMARY KEY,
@@ -151,6 +153,8 @@ CREATE TABLE clone(
 CREATE INDEX clone_seed ON clone(seed_clone) WHERE seed_clone IS NOT NULL;
 CREATE INDEX clone_pollen ON clone(pollen_clone) WHERE pollen_clone IS NOT NULL;
 CREATE INDEX clone_sort ON clone(sort);
+CREATE INDEX clone_name ON clone(name);
+CREATE INDEX clone_genus ON clone(genus, sort);
 CREATE INDEX clone_crossing ON clone(crossing) WHERE crossing IS NOT NULL;
 
 CREATE TABLE plant(
@@ -165,18 +169,20 @@ CREATE TABLE plant(
   received_as TEXT, tag TEXT NOT NULL, pot TEXT NOT NULL,
   last_day INTEGER, entries INTEGER NOT NULL,
   indexed INTEGER NOT NULL) STRICT;    -- fingerprint of what the search index holds of it
-CREATE INDEX plant_number ON plant(number);
-CREATE INDEX plant_sort ON plant(sort, number);
+-- Orders of the list hold genus and state as well, so that a list of many plants is cut by
+-- walking its order without reading the rows.
+CREATE INDEX plant_number ON plant(number, genus, state);
+CREATE INDEX plant_sort ON plant(sort, number, genus, state);
 CREATE INDEX plant_genus ON plant(genus, sort, number);
 CREATE INDEX plant_clone ON plant(clone);
 CREATE INDEX plant_place ON plant(place, sort, number);
 CREATE INDEX plant_keeper ON plant(keeper, sort, number);
-CREATE INDEX plant_came ON plant(came_from, number);
-CREATE INDEX plant_last ON plant(last_day, number);
+CREATE INDEX plant_came ON plant(came_from, number, genus, state);
+CREATE INDEX plant_last ON plant(last_day, number, genus, state);
 CREATE INDEX plant_state ON plant(state, sort, number);
 CREATE INDEX plant_found ON plant((state = 'dead'), (state = 'gone'), sort, number);
-CREATE INDEX plant_place_name ON plant((place_name = ''), place_name, sort, number);
-CREATE INDEX plant_keeper_name ON plant((keeper_name = ''), keeper_name, sort, number);
+CREATE INDEX plant_place_name ON plant((place_name = ''), place_name, sort, number, genus, state);
+CREATE INDEX plant_keeper_name ON plant((keeper_name = ''), keeper_name, sort, number, genus, state);
 
 CREATE TABLE place(
   id INTEGER PRIMARY KEY REFERENCES subject(id),

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use rusqlite::params;
 use unicode_normalization::{UnicodeNormalization as _, char::is_combining_mark};
 
-use crate::{Code, Reader, Result};
+use crate::{Code, Reader, Result, derive::code_word};
 
 /// What a search found.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -34,7 +34,7 @@ const MANY: usize = 5_000;
 
 impl Reader<'_> {
     /// Searches. Every word of the question must be found, as the beginning of a word or as a
-    /// word that differs by one letter (two from seven letters on).
+    /// word that differs by one letter (two from seven letters on). Numbers and codes are exact.
     ///
     /// # Errors
     /// Those of the file.
@@ -58,6 +58,11 @@ impl Reader<'_> {
         let mut asked = Matching::default();
         let mut clauses = Vec::new();
         for word in &words {
+            if let Ok(code) = word.parse::<Code>() {
+                let code = code_word(code.as_str()).to_lowercase();
+                clauses.push(format!("(\"{code}\" OR \"{word}\"*)"));
+                continue;
+            }
             if self.has_word_beginning(word)? {
                 clauses.push(format!("\"{word}\"*"));
                 continue;
@@ -135,13 +140,15 @@ impl Reader<'_> {
     /// Words of the record within the distance that is forgiven, the nearest first.
     fn near_words(&self, word: &str) -> Result<Vec<String>> {
         let letters: Vec<char> = word.chars().collect();
-        if letters.len() < 3 {
+        // Numbers are exact: 712 is not nearly 713.
+        if letters.len() < 3 || letters.iter().any(char::is_ascii_digit) {
             return Ok(Vec::new());
         }
         let most = if letters.len() >= 7 { 2 } else { 1 };
-        let mut stmt = self
-            .conn()
-            .prepare_cached("SELECT term FROM search_word WHERE length(term) BETWEEN ?1 AND ?2")?;
+        let mut stmt = self.conn().prepare_cached(
+            // Numbers and codes begin with a digit and sort before this.
+            "SELECT term FROM search_word WHERE term >= 'a' AND length(term) BETWEEN ?1 AND ?2",
+        )?;
         let low = i64::try_from(letters.len().saturating_sub(most)).unwrap_or(0);
         let high = i64::try_from(letters.len() + most).unwrap_or(i64::MAX);
         let mut near: Vec<(usize, String)> = Vec::new();

@@ -211,7 +211,15 @@ pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite
         tx,
         id,
         clone,
-        &[&number.to_string(), &code, &b.name, &b.parents, &place_name, &keeper_name, &tag],
+        &[
+            &number.to_string(),
+            &code_word(&code),
+            &b.name,
+            &b.parents,
+            &place_name,
+            &keeper_name,
+            &tag,
+        ],
     )?;
     let indexed = fingerprint(&body);
     tx.prepare_cached(
@@ -253,6 +261,12 @@ pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite
             .execute(params![id, body])?;
     }
     Ok(())
+}
+
+/// A code as the search index keeps it: with a nought in front, which no code holds, so that the
+/// codes stand apart from the words among which a misspelt one is looked for.
+pub(crate) fn code_word(code: &str) -> String {
+    format!("0{code}")
 }
 
 /// The words under which a plant is found.

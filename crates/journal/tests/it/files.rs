@@ -62,3 +62,29 @@ fn no_file_name_makes_the_record_vanish() {
     assert_eq!(opened, Opened::Existing);
     assert_eq!(again.read(|r| r.totals()).unwrap().0, 2);
 }
+
+/// A process killed while it changed the file outside the log leaves a half change and the means
+/// to take it back; a look that may only read failed on it, and the record could not be opened.
+#[test]
+fn a_half_change_that_a_killed_process_left_is_taken_back() {
+    let (folder, journal) = open();
+    full(&journal);
+    let path = folder.path().join("plain.umbel");
+    Journal::restore(journal.path(), &path).unwrap();
+    let conn = rusqlite::Connection::open(&path).unwrap();
+    conn.execute_batch(
+        "PRAGMA cache_size = 1; BEGIN; UPDATE entry SET note = printf('%.9000c', 'x');
+         UPDATE plant SET name = 'half';",
+    )
+    .unwrap();
+    let killed = folder.path().join("killed.umbel");
+    fs::copy(&path, &killed).unwrap();
+    fs::copy(folder.path().join("plain.umbel-journal"), folder.path().join("killed.umbel-journal"))
+        .unwrap();
+    let changed = fs::read(&killed).unwrap().windows(9).any(|w| w == b"xxxxxxxxx");
+    assert!(changed, "nothing was written");
+    drop(conn);
+    let (again, _) = Journal::open(&killed).unwrap();
+    assert_eq!(again.projection_text().unwrap(), journal.projection_text().unwrap());
+    assert!(again.doctor().unwrap().projection_agrees);
+}

@@ -62,6 +62,9 @@ fn a_number_or_a_code_brings_its_plant_first_and_the_dead_come_last() {
     assert_eq!(numbers("begonia"), [2, 1, 3]);
     let code = journal.read(|r| r.plant_by_uid(first.plant)).unwrap().unwrap().code;
     assert_eq!(numbers(&code.to_lowercase()), [1]);
+    assert_eq!(numbers(&format!("begonia {code}")), [1]);
+    assert_eq!(numbers("begonia 4"), [0; 0], "numbers are not read as others that are near");
+    assert_eq!(numbers("2"), [2]);
 }
 
 #[test]
