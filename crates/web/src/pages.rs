@@ -1,0 +1,92 @@
+//! The pages, one module for each kind.
+
+mod ask;
+mod begin;
+mod crosses;
+mod entries;
+mod find;
+mod history;
+mod house;
+mod how;
+mod import;
+mod keepers;
+mod left_over;
+mod names;
+mod parts;
+mod places;
+mod plant;
+mod plant_forms;
+mod plants;
+mod print;
+mod today;
+
+use axum::{
+    Router,
+    routing::{get, post},
+};
+
+use crate::{App, assets};
+
+/// All routes.
+pub(crate) fn routes() -> Router<App> {
+    Router::new()
+        .route("/", get(today::today))
+        .route("/begin", get(begin::begin))
+        .route("/demo/in", post(begin::demo_in))
+        .route("/demo/out", post(begin::demo_out))
+        .route("/restore", get(begin::restore_form).post(begin::restore))
+        .route("/plants", get(plants::list).post(plant_forms::add))
+        .route("/plants/new", get(plant_forms::new_form))
+        .route("/plants/log", get(plants::bulk_form).post(plants::bulk))
+        .route("/plants/views", post(plants::save_view))
+        .route("/plants/views/forget", post(plants::forget_view))
+        .route("/plants/{n}", get(plant::plant))
+        .route("/plants/{n}/journal", get(plant::journal))
+        .route("/plants/{n}/history", get(history::of_plant))
+        .route("/plants/{n}/log", get(entries::log_form).post(entries::log))
+        .route("/plants/{n}/says", post(entries::says))
+        .route("/plants/{n}/entries/{uid}", get(entries::mend_form).post(entries::mend))
+        .route("/plants/{n}/name", get(plant_forms::name_form).post(plant_forms::name))
+        .route("/plants/{n}/parents", get(plant_forms::parents_form).post(plant_forms::parents))
+        .route("/plants/{n}/clone", get(plant_forms::clone_form).post(plant_forms::clone))
+        .route("/plants/{n}/kin", get(plant::kin))
+        .route("/plants/{n}/photos", post(entries::photo))
+        .route("/plants/{n}/statements", get(parts::statement_form).post(parts::statement))
+        .route("/plants/{n}/questions", get(parts::question_form).post(parts::question))
+        .route("/photos/{file}", get(entries::photo_file))
+        .route("/places", get(places::list).post(places::add))
+        .route("/places/{n}", get(places::place).post(places::change))
+        .route("/places/{n}/log", get(entries::place_log_form).post(entries::place_log))
+        .route("/keepers", get(keepers::list).post(keepers::add))
+        .route("/keepers/{n}", get(keepers::keeper).post(keepers::change))
+        .route("/crosses", get(crosses::list))
+        .route("/crosses/new", get(crosses::new_form).post(crosses::add))
+        .route("/crosses/{n}", get(crosses::cross))
+        .route("/crosses/{n}/sow", post(crosses::sow))
+        .route("/crosses/{n}/prick-out", post(crosses::prick_out))
+        .route("/crosses/{n}/log", get(crosses::log_form).post(crosses::log))
+        .route("/import", get(import::choose).post(import::take))
+        .route("/import/{id}", get(import::preview).post(import::answer))
+        .route("/import/{id}/write", post(import::write))
+        .route("/import/{id}/written", get(import::written))
+        .route("/import/{id}/drop", post(import::drop_draft))
+        .route("/left-over", get(left_over::list))
+        .route("/left-over/{uid}", get(left_over::mend_form).post(left_over::mend))
+        .route("/left-over/{uid}/dismiss", post(left_over::dismiss))
+        .route("/names", get(names::names).post(names::load))
+        .route("/show", get(print::show))
+        .route("/labels", get(print::choose))
+        .route("/labels.pdf", get(print::pdf))
+        .route("/find", get(find::find))
+        .route("/how/{question}", get(how::how))
+        .route("/keys", get(how::keys))
+        .route("/history", get(history::history))
+        .route("/undo", post(history::undo))
+        .route("/house", get(house::house).post(house::change))
+        .route("/house/backup", post(house::backup))
+        .route("/house/export", post(house::export))
+        .route("/theme", post(house::theme))
+        .route("/static/{*name}", get(assets::asset))
+        .route("/{code}", get(find::code))
+        .fallback(find::nowhere)
+}

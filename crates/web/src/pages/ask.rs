@@ -1,0 +1,97 @@
+//! What every page is asked with.
+
+use answers::Hand;
+use axum::{
+    extract::FromRequestParts,
+    http::{HeaderMap, request::Parts},
+    response::{IntoResponse as _, Redirect, Response},
+};
+use journal::{Journal, Reader};
+use maud::Markup;
+use std::sync::Arc;
+use texts::Texts;
+
+use crate::{
+    App, WebError,
+    layout::{Failed, Nav, Page},
+};
+
+/// A request: the application, who asks, and how.
+pub(crate) struct Ask {
+    pub(crate) app: App,
+    pub(crate) hand: Hand,
+    pub(crate) headers: HeaderMap,
+}
+
+/// What a page answers.
+pub(crate) type Answered = Result<Response, Failed>;
+
+impl FromRequestParts<App> for Ask {
+    type Rejection = std::convert::Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Self::Rejection> {
+        Ok(Self {
+            app: app.clone(),
+            hand: app.hand(&parts.headers),
+            headers: parts.headers.clone(),
+        })
+    }
+}
+
+impl Ask {
+    pub(crate) fn t(&self) -> Texts {
+        self.hand.texts()
+    }
+
+    pub(crate) fn journal(&self) -> Arc<Journal> {
+        self.app.journal()
+    }
+
+    /// Reads one state of the record.
+    pub(crate) fn read<T>(
+        &self,
+        ask: impl FnOnce(&Reader<'_>) -> Result<T, WebError>,
+    ) -> Result<T, Failed> {
+        let outcome = self.journal().read(|r| Ok(ask(r)));
+        match outcome {
+            Ok(inner) => inner.map_err(|e| self.failed(e)),
+            Err(e) => Err(self.failed(e)),
+        }
+    }
+
+    pub(crate) fn failed(&self, error: impl Into<WebError>) -> Failed {
+        Failed {
+            error: error.into(),
+            app: self.app.clone(),
+            headers: self.headers.clone(),
+            next: None,
+        }
+    }
+
+    pub(crate) fn failed_next(&self, error: impl Into<WebError>, next: &str, href: &str) -> Failed {
+        Failed { next: Some((next.to_owned(), href.to_owned())), ..self.failed(error) }
+    }
+
+    pub(crate) fn page(&self, nav: Nav, title: &str) -> Page<'_> {
+        Page::new(&self.app, &self.hand, &self.headers, nav, title)
+    }
+
+    /// A page with this body.
+    pub(crate) fn show(&self, nav: Nav, title: &str, body: &Markup) -> Answered {
+        Ok(self.page(nav, title).render(body).into_response())
+    }
+}
+
+/// Leads on after a form was taken.
+pub(crate) fn go(to: &str) -> Answered {
+    Ok(Redirect::to(to).into_response())
+}
+
+/// An address of this house only: never of another site.
+pub(crate) fn own_path(to: &str) -> &str {
+    if to.starts_with('/') && !to.starts_with("//") && !to.contains(['\\', '\n', '\r']) {
+        to
+    } else {
+        "/"
+    }
+}

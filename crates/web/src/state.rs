@@ -1,0 +1,192 @@
+//! What the pages share: the record that is open, and who asks.
+
+use std::{
+    path::{Path, PathBuf},
+    sync::{Arc, PoisonError, RwLock},
+};
+
+use answers::Hand;
+use axum::http::{HeaderMap, header};
+use jiff::{Timestamp, tz::TimeZone};
+use journal::Journal;
+use texts::Lang;
+
+use crate::{Options, WebError};
+
+/// The state of the application.
+#[derive(Clone)]
+pub struct App {
+    shared: Arc<Shared>,
+}
+
+struct Shared {
+    open: RwLock<Open>,
+    own: PathBuf,
+    hosts: Vec<String>,
+    clock: Option<Timestamp>,
+}
+
+#[derive(Clone)]
+struct Open {
+    journal: Arc<Journal>,
+    demo: bool,
+}
+
+impl App {
+    /// Opens the record named by the options.
+    ///
+    /// # Errors
+    /// If it cannot be opened.
+    pub fn open(options: &Options) -> Result<Self, WebError> {
+        let (journal, _) = Journal::open(&options.collection)?;
+        let app = Self {
+            shared: Arc::new(Shared {
+                open: RwLock::new(Open { journal: Arc::new(journal), demo: false }),
+                own: options.collection.clone(),
+                hosts: options.hosts.clone(),
+                clock: options.clock,
+            }),
+        };
+        if options.demo {
+            app.enter_demo()?;
+        }
+        Ok(app)
+    }
+
+    fn current(&self) -> Open {
+        self.shared.open.read().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// The record that is open now.
+    #[must_use]
+    pub fn journal(&self) -> Arc<Journal> {
+        self.current().journal
+    }
+
+    /// Whether the demo is being looked at.
+    #[must_use]
+    pub fn in_demo(&self) -> bool {
+        self.current().demo
+    }
+
+    /// The grower's own record.
+    #[must_use]
+    pub fn own_path(&self) -> &Path {
+        &self.shared.own
+    }
+
+    /// Host names under which the pages answer, with their port where it is not 80.
+    #[must_use]
+    pub fn hosts(&self) -> &[String] {
+        &self.shared.hosts
+    }
+
+    fn demo_path(&self) -> PathBuf {
+        self.shared.own.with_extension("demo.umbel")
+    }
+
+    /// Makes the demo beside the grower's own record and shows it instead.
+    ///
+    /// # Errors
+    /// If it cannot be written.
+    pub fn enter_demo(&self) -> Result<(), WebError> {
+        let path = self.demo_path();
+        remove(&path);
+        let (journal, _) = Journal::open(&path)?;
+        let today = self.now().to_zoned_datetime(TimeZone::system()).date();
+        trial::write_demo(&journal, today)?;
+        self.swap(Open { journal: Arc::new(journal), demo: true });
+        Ok(())
+    }
+
+    /// Shows the grower's own record again and removes the demo.
+    ///
+    /// # Errors
+    /// If the own record cannot be opened.
+    pub fn leave_demo(&self) -> Result<(), WebError> {
+        let (journal, _) = Journal::open(&self.shared.own)?;
+        self.swap(Open { journal: Arc::new(journal), demo: false });
+        remove(&self.demo_path());
+        Ok(())
+    }
+
+    /// Puts a restored record in place of an empty one.
+    ///
+    /// # Errors
+    /// If the present record holds anything, or the backup is not good.
+    pub fn restore(&self, backup: &Path) -> Result<journal::BackupReport, WebError> {
+        let own = self.shared.own.clone();
+        let report = Journal::verify_backup(backup)?;
+        let aside = own.with_extension("replaced.umbel");
+        {
+            let mut open = self.shared.open.write().unwrap_or_else(PoisonError::into_inner);
+            let operations = open.journal.read(|r| r.operations(1))?;
+            if !operations.is_empty() && !open.demo {
+                return Err(WebError::Conflict(
+                    "this record holds entries already; start Umbel with another file to restore into it".to_owned(),
+                ));
+            }
+            remove(&aside);
+            std::fs::rename(&own, &aside).map_err(WebError::file(&own))?;
+            for log in ["umbel-wal", "umbel-shm"] {
+                let _ = std::fs::remove_file(own.with_extension(log));
+            }
+            let restored = Journal::restore(backup, &own);
+            if restored.is_err() {
+                let _ = std::fs::rename(&aside, &own);
+            }
+            restored?;
+            let (journal, _) = Journal::open(&own)?;
+            *open = Open { journal: Arc::new(journal), demo: false };
+        }
+        remove(&aside);
+        Ok(report)
+    }
+
+    fn swap(&self, next: Open) {
+        *self.shared.open.write().unwrap_or_else(PoisonError::into_inner) = next;
+    }
+
+    /// The instant, or the one that tests set.
+    #[must_use]
+    pub fn now(&self) -> Timestamp {
+        self.shared.clock.unwrap_or_else(Timestamp::now)
+    }
+
+    /// The hand behind a request.
+    #[must_use]
+    pub fn hand(&self, headers: &HeaderMap) -> Hand {
+        let now = self.now();
+        let journal = self.journal();
+        let who = journal.setting("who").ok().flatten().unwrap_or_else(|| "me".to_owned());
+        Hand {
+            who,
+            device: device(headers),
+            now,
+            today: now.to_zoned_datetime(TimeZone::system()).date(),
+            lang: language(headers, journal.setting("language").ok().flatten().as_deref()),
+        }
+    }
+}
+
+fn remove(path: &Path) {
+    for ending in ["umbel", "umbel-wal", "umbel-shm"] {
+        let _ = std::fs::remove_file(path.with_extension(ending));
+    }
+    let _ = std::fs::remove_dir_all(path.with_extension("photos"));
+}
+
+fn device(headers: &HeaderMap) -> String {
+    let agent = headers.get(header::USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or("");
+    if agent.contains("Mobile") || agent.contains("Android") { "phone" } else { "desk" }.to_owned()
+}
+
+fn language(headers: &HeaderMap, setting: Option<&str>) -> Lang {
+    match setting {
+        Some("de") => return Lang::De,
+        Some("en") => return Lang::En,
+        _ => {}
+    }
+    let wanted = headers.get(header::ACCEPT_LANGUAGE).and_then(|v| v.to_str().ok()).unwrap_or("");
+    if wanted.trim_start().to_lowercase().starts_with("de") { Lang::De } else { Lang::En }
+}
