@@ -213,11 +213,12 @@ fn main() {
     if let Some(path) = std::env::var_os(CHILD) {
         return hundred_reads(Path::new(&path));
     }
-    let (journal, _) = Journal::open(file()).unwrap();
-    let start = Instant::now();
-    journal.rebuild().unwrap();
-    println!("derived again in {:.1} s", start.elapsed().as_secs_f64());
-    drop(journal);
+    if std::env::var_os("UMBEL_LONG").is_some() {
+        let (journal, _) = Journal::open(file()).unwrap();
+        let start = Instant::now();
+        journal.rebuild().unwrap();
+        println!("derived again in {:.1} s", start.elapsed().as_secs_f64());
+    }
     memory();
     record();
 }
