@@ -1,11 +1,12 @@
 //! What can be written: every act becomes one operation, so that it is done whole or not at all,
 //! and can be undone.
 
+pub mod bring_in;
 mod dates_typed;
 mod entries;
 mod names_given;
 mod pen;
-mod plants;
+pub(crate) mod plants;
 mod said_by_others;
 mod seedlings;
 mod small;

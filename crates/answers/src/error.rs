@@ -12,6 +12,9 @@ pub enum AskError {
     /// The record said so.
     #[error(transparent)]
     Record(#[from] journal::Error),
+    /// A list could not be read at all.
+    #[error(transparent)]
+    List(#[from] intake::ReadError),
     /// A plant, keeper, place, cross or other thing that is asked for is not there.
     #[error("there is no {kind} {which}; {next}")]
     NotThere {

@@ -6,9 +6,12 @@
 
 pub mod acts;
 mod answer;
+pub mod checklists;
 mod error;
 mod flower_life;
 mod hand;
+mod label_facts;
+pub mod left_over;
 mod list;
 mod name_text;
 mod parentage;
@@ -23,8 +26,9 @@ pub use answer::{
 };
 pub use error::{AskError, Result};
 pub use hand::Hand;
+pub use label_facts::{LabelFacts, label_facts};
 pub use list::{ListPage, ListRow, PlantListQuery, list_plants};
-pub use name_text::{NameText, Run, name_text, names_context};
+pub use name_text::{NameText, Run, name_text, names_context, parents_text};
 pub use parentage::{ParentNode, Parentage, ShareLine, kinship_words, parentage};
 pub use plant_page::{
     JournalLine, NameClaim, PieceLine, PlantPage, StatementLine, cross_of, plant_page,

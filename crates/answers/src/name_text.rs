@@ -30,6 +30,26 @@ impl NameText {
         }
     }
 
+    /// The name with its genus abbreviated, where that genus was written in full before.
+    #[must_use]
+    pub fn short(mut self, genus: &str) -> Self {
+        let begins = |text: &str| {
+            text.strip_prefix(genus)
+                .is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', '\u{a0}']))
+        };
+        let initial: String = genus.chars().take(1).chain(['.']).collect();
+        if genus.chars().count() > 1
+            && self.plain.len() > genus.len()
+            && begins(&self.plain)
+            && let Some(first) = self.runs.first_mut()
+            && begins(&first.text)
+        {
+            first.text.replace_range(..genus.len(), &initial);
+            self.plain.replace_range(..genus.len(), &initial);
+        }
+        self
+    }
+
     /// The name followed by roman words, such as a seedling number.
     #[must_use]
     pub fn then(mut self, words: &str) -> Self {
@@ -60,4 +80,46 @@ pub fn name_text(text: &str) -> NameText {
         return NameText::words(text);
     }
     NameText { plain: text.to_owned(), runs }
+}
+
+/// Parents as the list of plants keeps them (“A × B”, “A × ?”, “A × B or C”): each name set on its
+/// own, the genus in full only the first time.
+#[must_use]
+pub fn parents_text(text: &str) -> NameText {
+    let mut out = NameText { plain: text.to_owned(), runs: Vec::new() };
+    let mut genus = String::new();
+    for (i, side) in text.split(" × ").enumerate() {
+        if i > 0 {
+            out.runs.push(Run { text: "\u{a0}× ".to_owned(), style: names::Style::Roman });
+        }
+        for (j, name) in side.split(" or ").enumerate() {
+            if j > 0 {
+                out.runs.push(Run { text: " or ".to_owned(), style: names::Style::Roman });
+            }
+            let set =
+                if name == "?" { NameText::words("?") } else { name_text(name).short(&genus) };
+            if genus.is_empty() {
+                genus = name.split(' ').next().unwrap_or("").to_owned();
+            }
+            out.runs.extend(set.runs);
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(name: &NameText) -> String {
+        name.runs.iter().map(|r| r.text.replace('\u{a0}', " ")).collect()
+    }
+
+    #[test]
+    fn the_genus_is_written_in_full_once() {
+        let text = "Begonia 'Silt Choir' × Begonia ferox or Begonia rex";
+        assert_eq!(shown(&parents_text(text)), "Begonia ‘Silt Choir’ × B. ferox or B. rex");
+        assert_eq!(shown(&parents_text("Begonia rex × ?")), "Begonia rex × ?");
+        assert_eq!(shown(&name_text("Begonia").short("Begonia")), "Begonia");
+    }
 }

@@ -80,6 +80,8 @@ fn pedigree(rows: &[PedigreeRow]) -> Result<Pedigree> {
 
 struct Names<'a, 'c> {
     reader: &'a Reader<'c>,
+    /// The genus that the page's title writes in full.
+    genus: String,
     t: Texts,
     known: HashMap<String, String>,
 }
@@ -87,7 +89,7 @@ struct Names<'a, 'c> {
 impl Names<'_, '_> {
     fn of(&self, id: &str) -> NameText {
         match self.known.get(id) {
-            Some(name) if !name.is_empty() => name_text(name),
+            Some(name) if !name.is_empty() => name_text(name).short(&self.genus),
             _ => NameText::words(self.t.t("not named")),
         }
     }
@@ -140,7 +142,9 @@ pub fn parentage(reader: &Reader<'_>, clone: Uid, t: Texts) -> Result<Option<Par
         return Ok(None);
     }
     let pedigree = pedigree(&rows)?;
+    let genus = reader.clone_by_uid(clone)?.map(|c| c.genus).unwrap_or_default();
     let names = Names {
+        genus,
         reader,
         t,
         known: rows.iter().map(|r| (r.uid.to_string(), r.name.clone())).collect(),

@@ -148,10 +148,20 @@ pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Plant
             .rfind(|e| e.subject == plant.uid))
     };
     let arrived = match latest("arrived")? {
-        Some(e) => Some(entry_sentence(reader, &e, t)?),
+        Some(e) => {
+            let mut s = entry_sentence(reader, &e, t)?;
+            if e.happened.earliest().is_some() || e.happened.latest().is_some() {
+                let date = dates::say(&e.happened, hand.lang, None);
+                s.text = format!("{}, {date}.", s.text.trim_end_matches('.'));
+            }
+            Some(s)
+        }
         None => None,
     };
-    let placed = latest("placed")?.map(|e| dates::say(&e.happened, hand.lang, None));
+    // “Some time up to …” is no date to stand on a page.
+    let placed = latest("placed")?
+        .filter(|e| e.happened.earliest().is_some())
+        .map(|e| dates::say(&e.happened, hand.lang, None));
     let potted = match latest("potted")? {
         Some(e) => Some((entry_sentence(reader, &e, t)?, dates::say(&e.happened, hand.lang, None))),
         None => None,
@@ -231,7 +241,7 @@ pub(crate) fn display_name(name: &str, seedling: Option<&str>, hand: &Hand) -> N
     }
 }
 
-fn seedling_number(reader: &Reader<'_>, clone: &CloneRow) -> Result<Option<String>> {
+pub(crate) fn seedling_number(reader: &Reader<'_>, clone: &CloneRow) -> Result<Option<String>> {
     let (Some(cross), Some(n)) = (clone.crossing, clone.seedling) else { return Ok(None) };
     Ok(reader.cross_by_id(cross)?.map(|c| format!("{}-{n}", c.number)))
 }
@@ -327,7 +337,7 @@ pub(crate) fn journal_lines(
             Ok(JournalLine {
                 uid: e.uid,
                 kind: e.kind.clone(),
-                date: dates::say(&e.happened, hand.lang, day),
+                date: short_date(&e.happened, hand, day),
                 year: day.map(jiff::civil::Date::year),
                 sentence: entry_sentence(reader, e, t)?,
                 known: e.known,
@@ -337,6 +347,25 @@ pub(crate) fn journal_lines(
             })
         })
         .collect()
+}
+
+/// A date as a narrow column shows it: “12–15 Nov” between two looks.
+pub(crate) fn short_date(
+    date: &dates::Edtf,
+    hand: &Hand,
+    year_of: Option<jiff::civil::Date>,
+) -> String {
+    let say = |d: jiff::civil::Date| dates::say(&dates::Edtf::from_day(d), hand.lang, year_of);
+    if let (dates::Precision::Interval, Some(a), Some(b)) =
+        (date.precision(), date.earliest(), date.latest())
+    {
+        if a.year() == b.year() && a.month() == b.month() {
+            let dot = if hand.lang == texts::Lang::De { "." } else { "" };
+            return format!("{}{dot}–{}", a.day(), say(b));
+        }
+        return format!("{}–{}", say(a), say(b));
+    }
+    dates::say(date, hand.lang, year_of)
 }
 
 fn missing(

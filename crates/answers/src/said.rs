@@ -218,7 +218,10 @@ fn forecast_bits(f: &Forecast, hand: &Hand) -> Vec<Bit> {
                 text: t.f("not before {day}", &[("day", &words(from))]),
             });
         }
-        _ => {}
+        _ => out.push(Bit {
+            kind: BitKind::Absent,
+            text: t.t("on a day that cannot be said yet").to_owned(),
+        }),
     }
     out
 }

@@ -284,7 +284,10 @@ impl Speaker<'_, '_> {
             "Potted",
             vec![
                 self.typed("pot"),
-                self.choice("container"),
+                // A pot of a size needs no further word for what it is.
+                self.choice("container").filter(|_| {
+                    self.typed("pot").is_none() || self.words("container").as_deref() != Some("pot")
+                }),
                 self.choice("material"),
                 mix,
                 self.words("why"),

@@ -164,6 +164,15 @@ pub fn parent_words(reader: &Reader<'_>, parent: &ParentClaim, t: Texts) -> Resu
 /// # Errors
 /// If the record cannot be read.
 pub fn cross_title(reader: &Reader<'_>, cross: &CrossRow, t: Texts) -> Result<NameText> {
+    if let (ParentClaim::Clone(a), ParentClaim::Clone(b)) = (&cross.seed, &cross.pollen) {
+        let (a, b) = (reader.clone_by_uid(*a)?, reader.clone_by_uid(*b)?);
+        if let (Some(a), Some(b)) = (a, b)
+            && !a.name.is_empty()
+            && !b.name.is_empty()
+        {
+            return Ok(name_text(&format!("{} × {}", a.name, b.name)));
+        }
+    }
     let mut title = parent_words(reader, &cross.seed, t)?;
     let pollen = parent_words(reader, &cross.pollen, t)?;
     let times = NameText::words("\u{a0}× ");

@@ -271,10 +271,10 @@ fn side(node: &ParentNode, t: Texts) -> String {
     }
 }
 
-/// The line that explains the marks of evidence lines.
-pub(crate) fn known_line(t: Texts) -> Markup {
+/// The line that explains the marks of evidence lines: those that occur.
+pub(crate) fn known_line(answers: &[Answer], t: Texts) -> Markup {
     use drawing::KnownKind;
-    PreEscaped(drawing::known_line(&[
+    let all = [
         (KnownKind::Day(Seen::AtTheTime), t.t("seen at the time")),
         (KnownKind::Day(Seen::Remembered), t.t("remembered later")),
         (KnownKind::Day(Seen::FromPhoto), t.t("from a photo")),
@@ -283,5 +283,24 @@ pub(crate) fn known_line(t: Texts) -> Markup {
         (KnownKind::Open, t.t("still open")),
         (KnownKind::Borrowed, t.t("borrowed from similar plants")),
         (KnownKind::Missing, t.t("missing")),
-    ]))
+    ];
+    let occurs = |kind: KnownKind| {
+        answers.iter().flat_map(|a| &a.evidence.marks).any(|m| match (m, kind) {
+            (Mark::At { known, .. }, KnownKind::Day(s)) => seen(*known) == s,
+            (Mark::Between { .. }, KnownKind::Between)
+            | (Mark::Open { .. }, KnownKind::Open)
+            | (Mark::Borrowed { .. }, KnownKind::Borrowed)
+            | (Mark::Missing { .. }, KnownKind::Missing) => true,
+            // How an interval is known shows in its stroke, so the stroke is explained too.
+            (Mark::Between { known, .. } | Mark::Open { known, .. }, KnownKind::Day(s)) => {
+                s != Seen::AtTheTime && seen(*known) == s
+            }
+            _ => false,
+        })
+    };
+    let shown: Vec<_> = all.into_iter().filter(|(kind, _)| occurs(*kind)).collect();
+    if shown.is_empty() {
+        return html! {};
+    }
+    PreEscaped(drawing::known_line(&shown))
 }

@@ -7,6 +7,9 @@ use serde_json::{Value, json};
 
 use crate::{NameText, Result, name_text, names_context};
 
+/// The last day of the rules under which cultivar epithets might be Latin.
+const BEFORE_1959: jiff::civil::Date = jiff::civil::Date::constant(1958, 12, 31);
+
 /// What was made of a name.
 #[derive(Debug, Clone, Serialize)]
 pub struct NameVerdict {
@@ -49,7 +52,14 @@ pub fn judge_name(reader: &Reader<'_>, typed: &str) -> Result<NameVerdict> {
 /// one. What cannot be read as a name is kept word for word.
 #[must_use]
 pub fn name_claim(typed: &str, standing: Option<&str>, doubt: Option<&str>) -> Value {
-    let reading = names::read(typed, &names_context());
+    let mut reading = names::read(typed, &names_context());
+    if reading.verdict == Verdict::Invalid {
+        // A plant may well carry a name of before 1959, when epithets in Latin were usual.
+        let old = names::read(typed, &names::Context::on(BEFORE_1959));
+        if old.verdict != Verdict::Invalid {
+            reading = old;
+        }
+    }
     let sound = reading.verdict != Verdict::Invalid
         && !reading.problems.iter().any(|p| p.severity == Severity::Ask);
     let mut value = json!({"text": typed.trim()});

@@ -154,13 +154,32 @@ fn believed(tx: &Connection, clone: i64) -> rusqlite::Result<Parts> {
     };
     let read = |s: &str| serde_json::from_str::<ParentClaim>(s).unwrap_or_default();
     let parents = Parents { seed: read(&seed), pollen: read(&pollen) };
-    let mut words = Vec::new();
-    for uid in parents.mentioned() {
-        if let Some(row) = row_of(tx, &uid)? {
-            words.push(name_of(tx, "clone", Some(row))?);
+    let seed = side_words(tx, &parents.seed)?;
+    let pollen = side_words(tx, &parents.pollen)?;
+    let words = match (seed.as_str(), pollen.as_str()) {
+        ("", "") => String::new(),
+        (seed, "") => format!("{seed} × ?"),
+        ("", pollen) => format!("? × {pollen}"),
+        (seed, pollen) => format!("{seed} × {pollen}"),
+    };
+    Ok(Parts { name, sort, genus, parents: words })
+}
+
+/// One parent in words: empty where nothing is known.
+fn side_words(tx: &Connection, parent: &ParentClaim) -> rusqlite::Result<String> {
+    let list: &[Uid] = match parent {
+        ParentClaim::NotTold | ParentClaim::Unknown => &[],
+        ParentClaim::Clone(uid) => std::slice::from_ref(uid),
+        ParentClaim::OneOf(list) => list,
+    };
+    let mut names = Vec::new();
+    for uid in list {
+        let name = name_of(tx, "clone", row_of(tx, uid)?)?;
+        if !name.is_empty() {
+            names.push(name);
         }
     }
-    Ok(Parts { name, sort, genus, parents: words.join(" × ") })
+    Ok(names.join(" or "))
 }
 
 pub(super) fn refresh(tx: &Connection, id: i64, counts: &mut Counts) -> rusqlite::Result<()> {

@@ -45,7 +45,7 @@ pub(crate) async fn list(ask: Ask) -> Answered {
         div.add { a href="/crosses/new" data-new { (t.t("Write down a pollination")) } }
         @if !rows.is_empty() {
             table class="t list stack" {
-                thead { tr { th.no { (t.t("No.")) } th { (t.t("Cross")) } th { (t.t("Came furthest")) } th.r { (t.t("Numbered seedlings")) } } }
+                thead { tr { th.no { (t.t("No.")) } th { (t.t("Cross")) } th { (t.t("Latest")) } th.r { (t.t("Numbered seedlings")) } } }
                 tbody {
                     @for (number, title, seedlings, last) in &rows {
                         tr data-row {

@@ -188,9 +188,27 @@ pub(crate) async fn preview(
 /// A number as a word where a page begins with it.
 fn word(n: usize, t: Texts) -> String {
     const WORDS: [&str; 21] = [
-        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-        "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
-        "nineteen", "twenty",
+        "no",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+        "thirteen",
+        "fourteen",
+        "fifteen",
+        "sixteen",
+        "seventeen",
+        "eighteen",
+        "nineteen",
+        "twenty",
     ];
     WORDS.get(n).map_or_else(
         || crate::layout::thousands(i64::try_from(n).unwrap_or(i64::MAX)),
@@ -205,7 +223,8 @@ fn capital(text: &str) -> String {
 
 fn heading(r: &Reading, t: Texts) -> String {
     let (rows, open) = (r.rows.len(), r.open.len());
-    let rows = t.f("one row understood|{rows} rows understood", &[("n", &rows), ("rows", &word(rows, t))]);
+    let rows =
+        t.f("one row understood|{rows} rows understood", &[("n", &rows), ("rows", &word(rows, t))]);
     let open = match open {
         0 => t.t("no question").to_owned(),
         n => t.f("one question|{questions} questions", &[("n", &n), ("questions", &word(n, t))]),
@@ -244,9 +263,8 @@ fn promise(look: &Look, t: Texts) -> String {
 async fn save(ask: &Ask, id: &str, sent: &Sent) -> Result<(Draft, Look, bool), Failed> {
     let (mut draft, look) = look(ask, id).await?;
     let before = (draft.wishes.clone(), draft.choices);
-    wishes::take(&mut draft, &look.reading, sent, &ask.hand).map_err(|e| {
-        ask.failed_next(e, ask.t().t("back to the list"), &format!("/import/{id}"))
-    })?;
+    wishes::take(&mut draft, &look.reading, sent, &ask.hand)
+        .map_err(|e| ask.failed_next(e, ask.t().t("back to the list"), &format!("/import/{id}")))?;
     let changed = before != (draft.wishes.clone(), draft.choices);
     if changed {
         drafts::keep(&ask.app, &draft, None).map_err(|e| ask.failed(e))?;
@@ -267,9 +285,8 @@ pub(crate) async fn write(ask: Ask, Path(id): Path<String>, Form(sent): Form<Sen
     if changed {
         return go(&format!("/import/{id}?again=yes"));
     }
-    let choices = bring_in::Choices {
-        use_numbers: draft.choices.use_numbers && look.preview.can_number,
-    };
+    let choices =
+        bring_in::Choices { use_numbers: draft.choices.use_numbers && look.preview.can_number };
     let made = aside(&ask, move |journal, hand| {
         Ok(bring_in::write(&journal, &hand, &look.reading, &choices)?)
     })
@@ -291,8 +308,10 @@ pub(crate) async fn written(ask: Ask, Path(id): Path<String>) -> Answered {
     let heading = match (made.op.is_some(), live) {
         (false, _) => t.t("Nothing new was in this list").to_owned(),
         (true, false) => t.t("Taken back").to_owned(),
-        (true, true) => t.f("One plant written|{plants} plants written",
-            &[("n", &made.plants), ("plants", &capital(&word(made.plants, t)))]),
+        (true, true) => t.f(
+            "One plant written|{plants} plants written",
+            &[("n", &made.plants), ("plants", &capital(&word(made.plants, t)))],
+        ),
     };
     let body = html! {
         (title(&html! { a href="/import" { (t.t("Bring in a list")) } ": " (draft.file) }, &html! { (heading) }, None))
@@ -321,10 +340,14 @@ pub(crate) async fn written(ask: Ask, Path(id): Path<String>) -> Answered {
 
 fn counts(made: &BroughtIn, t: Texts) -> Markup {
     let numbered = match (made.first, made.last) {
-        (Some(a), Some(b)) if a != b => {
-            t.f("one plant|{n} plants, numbered {a} to {b}", &[("n", &made.plants), ("a", &a), ("b", &b)])
-        }
-        (Some(a), _) => t.f("one plant, number {a}|{n} plants, the first is number {a}", &[("n", &made.plants), ("a", &a)]),
+        (Some(a), Some(b)) if a != b => t.f(
+            "one plant|{n} plants, numbered {a} to {b}",
+            &[("n", &made.plants), ("a", &a), ("b", &b)],
+        ),
+        (Some(a), _) => t.f(
+            "one plant, number {a}|{n} plants, the first is number {a}",
+            &[("n", &made.plants), ("a", &a)],
+        ),
         _ => String::new(),
     };
     let lines = [

@@ -9,7 +9,11 @@ use std::{
     time::SystemTime,
 };
 
-use answers::{acts, checklists::{self, Checklists}, name_text};
+use answers::{
+    acts,
+    checklists::{self, Checklists},
+    name_text,
+};
 use axum::{
     extract::{Multipart, Query},
     response::{IntoResponse as _, Response},
@@ -57,8 +61,7 @@ fn lists(record: &std::path::Path) -> Result<Arc<Checklists>, WebError> {
     {
         return Ok(lists.clone());
     }
-    let lists =
-        Arc::new(Checklists::open(record).map_err(|e| WebError::Conflict(e.to_string()))?);
+    let lists = Arc::new(Checklists::open(record).map_err(|e| WebError::Conflict(e.to_string()))?);
     *opened = Some((record.to_path_buf(), stamp, lists.clone()));
     Ok(lists)
 }
@@ -83,7 +86,8 @@ pub(crate) async fn names(ask: Ask, Query(sent): Query<Sent>) -> Answered {
         true => None,
         false => Some(ask.read(|r| Ok(acts::judge_name(r, &typed)?))?),
     };
-    let check = lists.as_ref().filter(|_| !typed.is_empty()).map(|l| l.check(&typed, Some(&origin)));
+    let check =
+        lists.as_ref().filter(|_| !typed.is_empty()).map(|l| l.check(&typed, Some(&origin)));
     let body = html! {
         (title(&html! { a href="/plants" { (t.t("Plants")) } }, &html! { (t.t("Names")) },
             Some(t.t("A name is read by the rules of the codes, and held against a checklist for spelling, synonymy and native range."))))
@@ -150,11 +154,17 @@ fn origin_words(origin: OriginCheck, t: Texts) -> &'static str {
     match origin {
         OriginCheck::Native => t.t("It is native where it is said to come from."),
         OriginCheck::Introduced => t.t("It was introduced where it is said to come from."),
-        OriginCheck::Extinct => t.t("It was native where it is said to come from, and is gone there."),
+        OriginCheck::Extinct => {
+            t.t("It was native where it is said to come from, and is gone there.")
+        }
         OriginCheck::Doubtful => t.t("Its occurrence where it is said to come from is doubtful."),
-        OriginCheck::Outside => t.t("It is not known from there: the origin or the name may be wrong."),
+        OriginCheck::Outside => {
+            t.t("It is not known from there: the origin or the name may be wrong.")
+        }
         OriginCheck::RangeUnknown => t.t("The list tells no areas for this name."),
-        OriginCheck::PlaceUnknown => t.t("The place was not recognised as an area; try the country."),
+        OriginCheck::PlaceUnknown => {
+            t.t("The place was not recognised as an area; try the country.")
+        }
     }
 }
 
@@ -227,7 +237,11 @@ fn which(lists: Option<&Checklists>, t: Texts) -> Markup {
 pub(crate) async fn load(ask: Ask, mut form: Multipart) -> Answered {
     let t = ask.t();
     let broken = |e: axum::extract::multipart::MultipartError| -> Failed {
-        ask.failed_next(WebError::form("file", "", &e.to_string()), t.t("choose the file again"), "/names")
+        ask.failed_next(
+            WebError::form("file", "", &e.to_string()),
+            t.t("choose the file again"),
+            "/names",
+        )
     };
     let mut files = Vec::new();
     while let Some(part) = form.next_field().await.map_err(broken)? {

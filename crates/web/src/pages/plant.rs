@@ -108,7 +108,7 @@ fn heading(page: &PlantPage, t: Texts) -> Markup {
             if !page.plant.place.is_empty() {
                 lede.push(match &page.placed {
                     Some(since) => t.f(
-                        "Stands at {place}, {since}.",
+                        "Stands at {place} since {since}.",
                         &[("place", &page.plant.place), ("since", since)],
                     ),
                     None => t.f("Stands at {place}.", &[("place", &page.plant.place)]),
@@ -176,7 +176,6 @@ fn facts(page: &PlantPage, t: Texts) -> Markup {
                     @match &page.arrived {
                         Some(s) => {
                             (markup::sentence(s))
-                            @if let Some(came) = &page.plant.came { " " (dates_words(came, t)) "." }
                         }
                         None => { span.open { (t.t("Not recorded.")) } }
                     }
@@ -207,7 +206,7 @@ fn facts(page: &PlantPage, t: Texts) -> Markup {
                         }
                         ". "
                     }
-                    a.edit href=(format!("/plants/{n}/clone")) { (t.t("join or part clones")) }
+                    " " a.edit href=(format!("/plants/{n}/clone")) { (t.t("join or part clones")) }
                 }
                 @if !page.children.is_empty() {
                     dt { (t.t("Seedlings")) }
@@ -256,7 +255,7 @@ fn answers_section(page: &PlantPage, first: i64, start: &str, ask: &Ask) -> Mark
     html! {
         section.sect {
             h2 { (t.t("Answers")) }
-            (markup::known_line(t))
+            (markup::known_line(&page.answers, t))
             @for a in &page.answers { (markup::answer_of(a, first, start, &ask.hand)) }
         }
     }
@@ -326,7 +325,7 @@ fn photos(page: &PlantPage, number: i64, t: Texts) -> Markup {
                         }
                         figcaption.small {
                             @if let Some(d) = &p.happened { (dates_words(d, t)) }
-                            @if let Some(n) = &p.note { ". " (n) }
+                            @if let Some(n) = &p.note { ". " (n.trim_end_matches('.')) }
                             @if !p.credit.is_empty() { ". " (p.credit) }
                         }
                     }

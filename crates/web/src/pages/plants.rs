@@ -216,7 +216,7 @@ pub(crate) fn table(page: &ListPage, sent: &Sent, t: Texts) -> Markup {
                             @if !row.plant.tag.is_empty() { " " span.q { (row.plant.tag) } }
                             @if row.plant.state != "alive" { " " span.q { (t.word(&row.plant.state)) } }
                             @if !row.plant.parents.is_empty() {
-                                small { (markup::name(&answers::name_text(&row.plant.parents))) }
+                                small { (markup::name(&answers::parents_text(&row.plant.parents))) }
                             }
                         }
                         td { (row.plant.place) }

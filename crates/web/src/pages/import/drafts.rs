@@ -69,7 +69,8 @@ fn missing(id: &str, path: &Path, source: std::io::Error) -> WebError {
 pub(super) fn load(app: &App, id: &str) -> Result<Draft, WebError> {
     let path = place(app, id)?.join("draft.json");
     let text = fs::read(&path).map_err(|e| missing(id, &path, e))?;
-    serde_json::from_slice(&text).map_err(|e| WebError::Conflict(format!("{}: {e}", path.display())))
+    serde_json::from_slice(&text)
+        .map_err(|e| WebError::Conflict(format!("{}: {e}", path.display())))
 }
 
 pub(super) fn bytes(app: &App, id: &str) -> Result<Vec<u8>, WebError> {

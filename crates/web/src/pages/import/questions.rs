@@ -92,14 +92,19 @@ pub(super) fn at(row: &Row) -> String {
 
 fn asked(r: &Reading, q: &Question, t: Texts) -> String {
     match &q.ask {
-        Ask::DateOrder { example } => t.f("Which comes first in {example}?", &[("example", example)]),
+        Ask::DateOrder { example } => {
+            t.f("Which comes first in {example}?", &[("example", example)])
+        }
         Ask::Currency { example } => t.f("Whose dollar is “{example}”?", &[("example", example)]),
         Ask::Keeper { kept, other } => {
             t.f("Are “{kept}” and “{other}” one keeper?", &[("kept", kept), ("other", other)])
         }
         Ask::SamePlant { first, second } => {
             let place = |i: &usize| r.rows.get(*i).map(at).unwrap_or_default();
-            t.f("Rows {a} and {b}: one plant or two?", &[("a", &place(first)), ("b", &place(second))])
+            t.f(
+                "Rows {a} and {b}: one plant or two?",
+                &[("a", &place(first)), ("b", &place(second))],
+            )
         }
         Ask::Genus { typed } => t.f("Which genus is meant by “{typed}”?", &[("typed", typed)]),
         Ask::Name { typed } => t.f("Which name is meant by “{typed}”?", &[("typed", typed)]),
@@ -138,17 +143,25 @@ fn choices(q: &Question, hand: &Hand) -> Vec<(String, Markup)> {
         .iter()
         .map(|c| {
             let words = match (&q.ask, c.as_str()) {
-                (Ask::DateOrder { example }, "day_first") => html! { (t.t("the day")) (as_read(example, true, hand)) },
-                (Ask::DateOrder { example }, "month_first") => html! { (t.t("the month")) (as_read(example, false, hand)) },
+                (Ask::DateOrder { example }, "day_first") => {
+                    html! { (t.t("the day")) (as_read(example, true, hand)) }
+                }
+                (Ask::DateOrder { example }, "month_first") => {
+                    html! { (t.t("the month")) (as_read(example, false, hand)) }
+                }
                 (Ask::Currency { .. }, "USD") => html! { (t.t("US dollar")) },
                 (Ask::Currency { .. }, "CAD") => html! { (t.t("Canadian dollar")) },
                 (Ask::Currency { .. }, "AUD") => html! { (t.t("Australian dollar")) },
                 (Ask::Currency { .. }, "NZD") => html! { (t.t("New Zealand dollar")) },
-                (Ask::Keeper { kept, .. }, "one") => html! { (t.f("one keeper: {kept}", &[("kept", kept)])) },
+                (Ask::Keeper { kept, .. }, "one") => {
+                    html! { (t.f("one keeper: {kept}", &[("kept", kept)])) }
+                }
                 (Ask::Keeper { .. }, "two") => html! { (t.t("two keepers")) },
                 (Ask::SamePlant { .. }, "one_plant") => html! { (t.t("one plant, written twice")) },
                 (Ask::SamePlant { .. }, "one_clone") => html! { (t.t("two plants of one clone")) },
-                (Ask::SamePlant { .. }, "two_plants") => html! { (t.t("two plants, nothing known")) },
+                (Ask::SamePlant { .. }, "two_plants") => {
+                    html! { (t.t("two plants, nothing known")) }
+                }
                 (Ask::Genus { .. } | Ask::Name { .. }, name) => markup::name(&name_text(name)),
                 (_, other) => html! { (other) },
             };

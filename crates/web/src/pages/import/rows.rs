@@ -135,11 +135,7 @@ impl Table<'_> {
 
     /// The open question of a row of this kind, as a link.
     fn question(&self, i: usize, kinds: &[&str]) -> Option<Markup> {
-        let found = self
-            .open
-            .get(&i)?
-            .iter()
-            .find(|q| kinds.iter().any(|k| q.1.starts_with(k)))?;
+        let found = self.open.get(&i)?.iter().find(|q| kinds.iter().any(|k| q.1.starts_with(k)))?;
         Some(html! {
             a.open href=(format!("#question-{}", found.0)) { (self.t().f("question {n}", &[("n", &found.0)])) }
         })
@@ -168,7 +164,9 @@ impl Table<'_> {
         }
         let fate = match self.preview.fates.get(i) {
             Some(Fate::LeftOver(why)) => t.f("left over: {why}", &[("why", why)]),
-            Some(Fate::Before(_) | Fate::LeftBefore) => t.t("brought in before; adds nothing").to_owned(),
+            Some(Fate::Before(_) | Fate::LeftBefore) => {
+                t.t("brought in before; adds nothing").to_owned()
+            }
             Some(Fate::Cross) => t.t("a cross without a plant").to_owned(),
             Some(Fate::Same(to)) => self.other(*to, t.t("the plant of row")),
             Some(Fate::Piece(to)) => self.other(*to, t.t("another piece of row")),
@@ -297,20 +295,33 @@ fn lines(r: &Reading, preview: &Preview, t: Texts) -> Vec<(String, String, Strin
         let place = places(&rows, sheet, t);
         let what = texts.iter().take(4).cloned().collect::<Vec<_>>().join(", ");
         let more = texts.len().saturating_sub(4);
-        let what = if more > 0 { format!("{what} {}", t.f("and {n} more", &[("n", &more)])) } else { what };
+        let what = if more > 0 {
+            format!("{what} {}", t.f("and {n} more", &[("n", &more)]))
+        } else {
+            what
+        };
         let fate = format!("{}; {}", t.word(why), t.t("skipped."));
         out.push((place, what, super::capital(&fate)));
     }
     for (i, row) in r.rows.iter().enumerate() {
         if let Some(Fate::LeftOver(why)) = preview.fates.get(i) {
-            out.push((places(&[at(row)], None, t), format!("“{}”", cut(&raw(row))),
-                t.f("Left over, to be mended: {why}", &[("why", why)])));
+            out.push((
+                places(&[at(row)], None, t),
+                format!("“{}”", cut(&raw(row))),
+                t.f("Left over, to be mended: {why}", &[("why", why)]),
+            ));
         }
     }
     for (i, plant) in &preview.tags_taken {
         if let Some(row) = r.rows.get(*i) {
-            out.push((places(&[at(row)], None, t), row.tag.clone().unwrap_or_default(),
-                t.f("Plant {n} has this number or tag already; it is kept on both.", &[("n", plant)])));
+            out.push((
+                places(&[at(row)], None, t),
+                row.tag.clone().unwrap_or_default(),
+                t.f(
+                    "Plant {n} has this number or tag already; it is kept on both.",
+                    &[("n", plant)],
+                ),
+            ));
         }
     }
     out.extend(groups(r, preview, t));
@@ -322,11 +333,21 @@ fn groups(r: &Reading, preview: &Preview, t: Texts) -> Vec<(String, String, Stri
     type Wanted<'a> = Box<dyn Fn(usize, &Row) -> bool + 'a>;
     let fate = |i: usize| preview.fates.get(i);
     let groups: [(Wanted<'_>, &str); 5] = [
-        (Box::new(|i, row| row.state == "dead" && matches!(fate(i), Some(Fate::Plants | Fate::Piece(_)))),
-            t.t("Kept, as plants that died; the day is not known.")),
-        (Box::new(|_, row| row.state == "given_away"), t.t("Kept, as plants that went; the day is not known.")),
+        (
+            Box::new(|i, row| {
+                row.state == "dead" && matches!(fate(i), Some(Fate::Plants | Fate::Piece(_)))
+            }),
+            t.t("Kept, as plants that died; the day is not known."),
+        ),
+        (
+            Box::new(|_, row| row.state == "given_away"),
+            t.t("Kept, as plants that went; the day is not known."),
+        ),
         (Box::new(|_, row| row.count > 1), t.t("Several plants of one row; each gets its number.")),
-        (Box::new(|i, _| matches!(fate(i), Some(Fate::Same(_)))), t.t("The plant of another row; only the words are added to it.")),
+        (
+            Box::new(|i, _| matches!(fate(i), Some(Fate::Same(_)))),
+            t.t("The plant of another row; only the words are added to it."),
+        ),
         (Box::new(|_, row| !row.notes.is_empty()), t.t("Kept word for word as notes.")),
     ];
     let mut out = Vec::new();

@@ -1,0 +1,4 @@
+//! Acts and answers on whole records.
+
+mod bring_in;
+mod checklists;
