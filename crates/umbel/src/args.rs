@@ -5,31 +5,25 @@ use clap::{Parser, Subcommand};
 use crate::{
     add, ask, bring_in, calc, clones, crosses, demo, handed, help,
     house::{Everywhere, House},
-    keepers, left_over, list, log, naming, page, places,
+    keepers, labels, left_over, list, log, naming, page, places,
     problem::Result,
-    safety, said_by_others, undo,
+    safety, said_by_others, serve, undo,
 };
 
 /// A dated journal of living plants goes in; answers come out
 #[derive(Debug, Parser)]
-#[command(
-    name = "umbel",
-    version,
-    about,
-    disable_help_subcommand = true,
-    subcommand_required = true,
-    arg_required_else_help = true
-)]
+#[command(name = "umbel", version, disable_help_subcommand = true)]
 pub struct Cli {
     #[command(flatten)]
     every: Everywhere,
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 /// What can be done.
 #[derive(Debug, Subcommand)]
 enum Command {
+    Open(serve::OpenArgs),
     Import(bring_in::ImportArgs),
     LeftOver(left_over::LeftOverArgs),
     List(list::ListArgs),
@@ -57,6 +51,7 @@ enum Command {
     PrickOut(crosses::PrickOutArgs),
     Undo(undo::UndoArgs),
     History(undo::HistoryArgs),
+    Labels(labels::LabelsArgs),
     Backup(safety::BackupArgs),
     Restore(safety::RestoreArgs),
     Verify(safety::VerifyArgs),
@@ -71,7 +66,13 @@ enum Command {
 /// Performs what was asked for.
 pub fn perform(cli: Cli) -> Result {
     let house = House::new(&cli.every);
-    match &cli.command {
+    let Some(command) = &cli.command else {
+        let usual = serve::OpenArgs { port: serve::PORT, ..serve::OpenArgs::default() };
+        return serve::run(&house, &usual);
+    };
+    match command {
+        Command::Open(a) => serve::run(&house, a),
+        Command::Labels(a) => labels::run(&house, a),
         Command::Import(a) => bring_in::run(&house, a),
         Command::LeftOver(a) => left_over::run(&house, a),
         Command::List(a) => list::list(&house, a),

@@ -5,6 +5,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
+use answers::acts::bring_in::{self, Choices, Wishes};
 use clap::Args;
 use intake::{Ask, Mapping, Options, Question, Row, Understood, understand};
 
@@ -41,28 +42,34 @@ pub struct ImportArgs {
     /// Answer a question
     #[arg(long = "answer", value_name = "KEY=VALUE")]
     pub answers: Vec<String>,
+    /// Numbers of the list become plant numbers; only into an empty collection
+    #[arg(long)]
+    pub use_numbers: bool,
 }
 
 /// Runs it.
 pub fn run(house: &House, args: &ImportArgs) -> Result {
+    if !args.dry_run && args.save_mapping.is_none() {
+        return write(house, args);
+    }
     let understood = read(house, args)?;
     if let Some(path) = &args.save_mapping {
         let text = serde_json::to_string_pretty(&understood.mappings).unwrap_or_default();
         fs::write(path, text).map_err(|e| Problem::file(path, &e))?;
         house.out.note(&format!("the mapping was written to {}", path.display()));
     }
-    if args.dry_run {
-        return show(house, &understood);
-    }
-    write(house, &understood)
+    if args.dry_run { show(house, &understood) } else { write(house, args) }
 }
 
-/// Reads the list with the answers given so far.
-fn read(house: &House, args: &ImportArgs) -> Result<Understood> {
-    let bytes = fs::read(&args.file).map_err(|e| Problem::file(&args.file, &e))?;
-    let mut options = Options { read_on: Some(house.hand.today), ..Options::default() };
+fn file_name(args: &ImportArgs) -> String {
+    args.file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+/// The mapping and the answers given on the command line.
+fn wishes(args: &ImportArgs) -> Result<Wishes> {
+    let mut wishes = Wishes::default();
     if let Some(path) = &args.mapping {
-        options.mappings = mappings(path)?;
+        wishes.mappings = mappings(path)?;
     }
     for answer in &args.answers {
         let Some((key, value)) = answer.rsplit_once('=') else {
@@ -71,10 +78,28 @@ fn read(house: &House, args: &ImportArgs) -> Result<Understood> {
                 "take the key from the questions that --dry-run lists",
             ));
         };
-        options.answers.insert(key.trim().to_owned(), value.trim().to_owned());
+        wishes.answers.insert(key.trim().to_owned(), value.trim().to_owned());
     }
-    let file = args.file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    Ok(wishes)
+}
+
+/// Reads the list with the answers given so far, and with what is remembered of lists like it.
+fn read(house: &House, args: &ImportArgs) -> Result<Understood> {
+    let bytes = fs::read(&args.file).map_err(|e| Problem::file(&args.file, &e))?;
+    let wishes = wishes(args)?;
+    let file = file_name(args);
     let bar = progress::open_ended("reading the list");
+    let mut mappings = wishes.mappings.clone();
+    if mappings.is_empty() && house.path().exists() {
+        let journal = house.journal()?;
+        mappings = bring_in::understand(&journal, &house.hand, &bytes, &file, &wishes)?.mappings;
+    }
+    let options = Options {
+        mappings,
+        answers: wishes.answers,
+        read_on: Some(house.hand.today),
+        ..Options::default()
+    };
     let understood = understand(&bytes, &file, &options);
     bar.finish_and_clear();
     understood.map_err(|e| {
@@ -178,7 +203,7 @@ fn short(r: &Row) -> Vec<Cell> {
     let cells: Vec<&str> = r.cells.iter().map(|c| c.trim()).filter(|c| !c.is_empty()).collect();
     vec![
         place(r.row, r.sheet.as_deref()),
-        if r.needs_a_person { format!("{name} ?").into() } else { name.into() },
+        if r.needs_a_person { format!("{name} ?").trim().to_owned().into() } else { name.into() },
         parents.into(),
         r.source.clone().unwrap_or_default().into(),
         r.acquired.clone().unwrap_or_default().into(),
@@ -251,9 +276,45 @@ fn asked(understood: &Understood, question: &Question) -> String {
     }
 }
 
-fn write(_house: &House, _understood: &Understood) -> Result {
-    Err(Problem::undone(
-        "writing a list into the collection is not possible yet",
-        "look at the rows with --dry-run",
-    ))
+/// Writes the list as one operation, and says what became of it.
+fn write(house: &House, args: &ImportArgs) -> Result {
+    let bytes = fs::read(&args.file).map_err(|e| Problem::file(&args.file, &e))?;
+    let wishes = wishes(args)?;
+    let journal = house.journal_or_new()?;
+    let reading = bring_in::understand(&journal, &house.hand, &bytes, &file_name(args), &wishes)?;
+    let bar = progress::open_ended("writing the list");
+    let choices = Choices { use_numbers: args.use_numbers };
+    let written = bring_in::write(&journal, &house.hand, &reading, &choices);
+    bar.finish_and_clear();
+    let w = written?;
+    let open = reading.questions.iter().filter(|q| reading.open.contains(&q.id)).count();
+    if house.out.form() == Form::Json {
+        let mut value = serde_json::to_value(&w).unwrap_or_default();
+        value["asked"] = open.into();
+        value["passed_over"] = reading.skipped.len().into();
+        return house.out.json(&value);
+    }
+    let mut table = Table::new(&["what", "count"]);
+    for (what, count) in [
+        ("plants written", w.plants),
+        ("clones, parents included", w.clones),
+        ("keepers named for the first time", w.keepers),
+        ("places named for the first time", w.places),
+        ("crosses that made no plant", w.crosses),
+        ("rows left over", w.left_over),
+        ("rows that repeat another", w.same),
+        ("rows brought in before", w.before),
+        ("lines passed over", reading.skipped.len()),
+        ("questions still open", open),
+    ] {
+        table.row(vec![what.into(), count.into()]);
+    }
+    house.out.table(&table)?;
+    if let (Some(first), Some(last)) = (w.first, w.last) {
+        house.out.note(&format!("plants {first} to {last}; `umbel undo` takes the list back"));
+    }
+    if w.left_over > 0 {
+        house.out.note("`umbel left-over` lists the rows that did not fit");
+    }
+    Ok(())
 }

@@ -6,11 +6,12 @@ use crate::problem::Result;
 
 /// Subcommands in the order of the help, under the headings of the job.
 pub const GROUPS: &[(&str, &[&str])] = &[
+    ("Pages", &["open"]),
     (
         "Plants",
         &[
             "list", "find", "show", "add", "name", "parents", "join", "split", "tag", "suspect",
-            "photo",
+            "photo", "labels",
         ],
     ),
     ("Journal", &["log", "statement", "question", "undo", "history"]),
@@ -38,7 +39,7 @@ pub fn finished(command: Command) -> Command {
         }
     }
     let template = format!(
-        "{{about}}\n\nUsage: umbel SUBCOMMAND …\n{groups}\n{{options}}\n\n\
+        "{{about}}\n\nUsage: umbel [SUBCOMMAND] [OPTIONS]\n{groups}\n{{options}}\n\n\
          `umbel SUBCOMMAND --help` says more about each.\n"
     );
     command.help_template(template)

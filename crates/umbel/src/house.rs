@@ -45,9 +45,7 @@ pub struct Everywhere {
 /// The languages of answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Language {
-    /// English
     En,
-    /// German
     De,
 }
 

@@ -19,6 +19,7 @@ mod handed;
 mod help;
 mod house;
 mod keepers;
+mod labels;
 mod left_over;
 mod list;
 mod log;
@@ -31,6 +32,7 @@ mod progress;
 mod reference;
 mod safety;
 mod said_by_others;
+mod serve;
 mod target;
 mod undo;
 

@@ -104,7 +104,10 @@ pub fn print(out: &Out, found: &ListPage) -> Result {
     if out.form() == Form::Json {
         return out.json(found);
     }
-    out.table(&table(found))?;
+    if out.form() == Form::Csv {
+        return out.table(&table(found));
+    }
+    out.table(&short_table(found))?;
     if out.form() == Form::Table {
         for (typed, read_as) in &found.read_as {
             if read_as.is_empty() {
@@ -126,7 +129,27 @@ pub fn print(out: &Out, found: &ListPage) -> Result {
     Ok(())
 }
 
-/// A list of plants as a table.
+/// A list of plants as a reader wants it: without what most plants share.
+fn short_table(found: &ListPage) -> Table {
+    let mut table =
+        Table::new(&["number", "name", "parents", "place", "keeper", "came", "state", "tag"]);
+    for row in &found.rows {
+        let p = &row.plant;
+        table.row(vec![
+            p.number.into(),
+            row.name.clone().into(),
+            (&p.parents).into(),
+            (&p.place).into(),
+            (&p.keeper).into(),
+            (&row.came).into(),
+            if p.state == "alive" { "".into() } else { (&p.state).into() },
+            (&p.tag).into(),
+        ]);
+    }
+    table
+}
+
+/// A list of plants as a table with every column.
 pub fn table(found: &ListPage) -> Table {
     let mut table = Table::new(&[
         "number", "name", "parents", "place", "keeper", "came", "state", "tag", "last", "code",

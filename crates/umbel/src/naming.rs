@@ -35,7 +35,7 @@ pub struct NameArgs {
     /// On whose word
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
-    /// Why
+    /// Why you think so
     #[arg(long, value_name = "WORDS")]
     pub why: Option<String>,
 }

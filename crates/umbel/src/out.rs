@@ -13,11 +13,8 @@ use crate::problem::{Problem, Result};
 /// How a result is printed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Form {
-    /// To read in a terminal
     Table,
-    /// JSON
     Json,
-    /// Comma-separated values
     Csv,
 }
 
@@ -248,9 +245,15 @@ impl Out {
     fn drawn(&self, table: &Table) -> String {
         let mut drawn = comfy_table::Table::new();
         drawn.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-        drawn.set_header(table.columns.iter().map(|c| self.weak(&c.replace('_', " "))));
+        // A column that says nothing only takes room from the others.
+        let says: Vec<bool> = (0..table.columns.len())
+            .map(|i| table.rows.iter().any(|row| !csv_cell(&row[i]).is_empty()))
+            .collect();
+        let header = table.columns.iter().zip(&says).filter(|(_, says)| **says);
+        drawn.set_header(header.map(|(c, _)| self.weak(&c.replace('_', " "))));
         for row in &table.rows {
-            drawn.add_row(row.iter().map(|cell| match cell {
+            let cells = row.iter().zip(&says).filter(|(_, says)| **says).map(|(cell, _)| cell);
+            drawn.add_row(cells.map(|cell| match cell {
                 Cell::Name(n) => comfy_table::Cell::new(self.name(n)),
                 Cell::Value(Value::Null) => comfy_table::Cell::new(""),
                 Cell::Value(Value::Number(n)) => {

@@ -80,7 +80,7 @@ fn print(house: &House, page: &PlantPage, all: usize) {
     if let Some(words) = &page.suspected {
         out.line(&format!("suspected: {words}"));
     }
-    origin(out, page);
+    origin(house, page);
     names_of(out, page);
     pieces(out, page);
     if let Some(parentage) = &page.parentage {
@@ -118,10 +118,12 @@ fn numbered(plant: Option<i64>) -> String {
     plant.map(|n| format!(" ({n})")).unwrap_or_default()
 }
 
-fn origin(out: &Out, page: &PlantPage) {
+fn origin(house: &House, page: &PlantPage) {
+    let out = &house.out;
     let p = &page.plant;
     if let Some(s) = &page.arrived {
-        let when = p.came.as_ref().map(ToString::to_string).unwrap_or_default();
+        let known = p.came.as_ref().filter(|d| d.earliest().is_some() || d.latest().is_some());
+        let when = known.map(|d| dates::say(d, house.hand.lang, None)).unwrap_or_default();
         out.line(&format!("{} {}", sentence(out, s), out.weak(&when)).trim_end().to_owned());
     }
     if !p.place.is_empty() {

@@ -68,10 +68,10 @@ fn plain_io(error: &std::io::Error) -> String {
 
 /// Cuts a message at its last hint, if it carries one.
 fn split_hint(text: &str) -> (String, Option<String>) {
-    for mark in [". Next: ", "; use ", "; check ", "; write ", "; take "] {
+    for mark in [". Next: ", ". Change ", "; use ", "; check ", "; write ", "; take ", "; read "] {
         if let Some((what, next)) = text.rsplit_once(mark) {
             let verb = mark.trim_start_matches(['.', ';', ' ']);
-            let verb = verb.strip_prefix("Next: ").unwrap_or(verb);
+            let verb = verb.strip_prefix("Next: ").unwrap_or(verb).to_lowercase();
             return (what.to_owned(), Some(format!("{verb}{next}")));
         }
     }
@@ -114,14 +114,11 @@ impl From<journal::Error> for Problem {
                 format!("there is nothing to undo: {why}"),
                 "`umbel history` lists what was done",
             ),
-            journal::Error::Change { count: 1, problem, .. } => Self {
-                status: 2,
-                ..Self::undone(problem.to_string(), "correct it and run the command again")
-            },
-            journal::Error::Change { .. } => Self {
-                status: 2,
-                ..Self::undone(error.to_string(), "correct it and run the command again")
-            },
+            journal::Error::Change { problem, .. } => {
+                let (what, next) = split_hint(&problem.to_string());
+                let next = next.unwrap_or_else(|| "correct it and run the command again".into());
+                Self { status: 2, ..Self::undone(what, next) }
+            }
             other => Self::undone(other.to_string(), next_for(&other)),
         }
     }
