@@ -14,8 +14,11 @@ use crate::{
 const ENDED_NEEDED: usize = 3;
 /// Fewer ended flowers of other plants than these are not borrowed from.
 const BORROWED_NEEDED: usize = 8;
-/// The most records that are borrowed: more would not narrow nature's spread.
-const MOST_BORROWED: usize = 4_000;
+/// From how many plants is borrowed at the most: more would not narrow nature's spread.
+const MOST_BORROWED: usize = 40;
+/// The most flowers that are borrowed, the latest: the interval of a median of so many is far
+/// narrower than the spread between plants.
+const MOST_FLOWERS: usize = 120;
 /// Probability of the intervals.
 const LEVEL: f64 = 0.8;
 /// The resampling of the Turnbull median is replayable.
@@ -85,13 +88,13 @@ pub(crate) fn flower_life(reader: &Reader<'_>, number: i64, hand: &Hand) -> Resu
         which: number.to_string(),
         next: "the list of plants shows which there are",
     })?;
-    let own = flowers(&reader.entries_of_kinds(plant.id, &KINDS)?);
+    let own = flowers(reader, &reader.entries_of_kinds(plant.id, &KINDS)?)?;
     let (kind, unplaced) = commonest(&own);
     let own_kind: Vec<Flower> = own.iter().copied().filter(|f| f.kind == kind).collect();
     if ended(&own_kind) >= ENDED_NEEDED {
         return build(&own_kind, &own_kind, Basis::LearntHere, kind, unplaced, hand);
     }
-    let clone = flowers(&reader.entries_of_clone(plant.clone, &KINDS)?);
+    let clone = flowers(reader, &reader.entries_of_clone(plant.clone, &KINDS)?)?;
     let clone_kind: Vec<Flower> = clone.iter().copied().filter(|f| f.kind == kind).collect();
     if ended(&clone_kind) >= ENDED_NEEDED {
         return build(&clone_kind, &own_kind, Basis::LearntFromClone, kind, unplaced, hand);
@@ -107,8 +110,9 @@ fn borrowed(
     hand: &Hand,
 ) -> Result<Answer> {
     if !plant.genus.is_empty() {
-        let all = flowers(&reader.entries_of_genus(&plant.genus, &KINDS, MOST_BORROWED)?);
-        let all: Vec<Flower> = all.into_iter().filter(|f| f.kind == kind).collect();
+        let all = flowers(reader, &reader.entries_of_genus(&plant.genus, &KINDS, MOST_BORROWED)?)?;
+        let mut all: Vec<Flower> = all.into_iter().filter(|f| f.kind == kind).collect();
+        all.drain(..all.len().saturating_sub(MOST_FLOWERS));
         if ended(&all) >= BORROWED_NEEDED {
             let basis = Basis::Borrowed { from: plant.genus.clone() };
             return build(&all, own, basis, kind, 0, hand);
@@ -281,7 +285,7 @@ fn commonest(flowers: &[Flower]) -> (FlowerKind, usize) {
 
 /// Follows flowers through entries, which come earliest first. An entry about a part belongs to
 /// that part; entries about the plant itself are taken as one flower after the other.
-fn flowers(entries: &[EntryRow]) -> Vec<Flower> {
+fn flowers(reader: &Reader<'_>, entries: &[EntryRow]) -> Result<Vec<Flower>> {
     let mut open: BTreeMap<(i64, Option<Uid>), Flower> = BTreeMap::new();
     let mut out = Vec::new();
     for e in entries {
@@ -293,7 +297,8 @@ fn flowers(entries: &[EntryRow]) -> Vec<Flower> {
                 if let Some(before) = open.remove(&key) {
                     out.push(Flower { open_now: false, ..before });
                 }
-                if let (Some(a), Some(b), Some(kind)) = (e.day_from, e.day_to, kind_of(e)) {
+                if let (Some(a), Some(b), Some(kind)) = (e.day_from, e.day_to, kind_of(reader, e)?)
+                {
                     let flower = Flower {
                         plant,
                         kind,
@@ -325,7 +330,7 @@ fn flowers(entries: &[EntryRow]) -> Vec<Flower> {
     }
     out.extend(open.into_values());
     out.sort_by_key(|f| f.opened);
-    out
+    Ok(out)
 }
 
 fn close(
@@ -353,10 +358,20 @@ fn close(
     out.push(flower);
 }
 
-fn kind_of(e: &EntryRow) -> Option<FlowerKind> {
-    match e.detail.get("part").and_then(|v| v.as_str()) {
-        None | Some("flower") => Some(FlowerKind::Flower),
-        Some("umbel" | "peduncle") => Some(FlowerKind::Umbel),
-        Some(_) => None,
-    }
+/// Flower or umbel: as the entry says, or else as its part is described.
+fn kind_of(reader: &Reader<'_>, e: &EntryRow) -> Result<Option<FlowerKind>> {
+    let said = e.detail.get("part").and_then(|v| v.as_str()).map(str::to_owned);
+    let what = match said {
+        Some(word) => word,
+        None if e.subject_kind == SubjectKind::Part => match reader.subject(e.subject)? {
+            Some(part) => reader.claimed_words(part.id, "what")?,
+            None => String::new(),
+        },
+        None => String::new(),
+    };
+    Ok(match what.as_str() {
+        "" | "flower" => Some(FlowerKind::Flower),
+        "umbel" | "peduncle" => Some(FlowerKind::Umbel),
+        _ => None,
+    })
 }

@@ -242,3 +242,59 @@ fn an_answer_settles_its_rows_and_stays_among_the_questions() {
     assert!(told.questions.iter().any(|q| q.id == "date_order"));
     assert!(!told.open.contains("date_order"));
 }
+
+/// Ten thousand rows with names, parents, keepers, dates and places.
+fn long_list(rows: usize) -> String {
+    let keepers = ["Orla Penn", "Dov Hartwell", "Tansy Wick", "Maud Quill", "Ines Falk"];
+    let epithets = ["Tin", "Ash", "Slate", "Lark", "Gate", "Moth", "Heron", "Kettle"];
+    let mut text = String::from("No,Name,Mother,Father,From,Date,Place,Notes\n");
+    for i in 0..rows {
+        let name = format!("{} {} {i}", epithets[i % 8], epithets[i / 8 % 8]);
+        let (mother, father) = match i {
+            0..2 => (String::new(), "Begonia bowerae".to_owned()),
+            _ => (
+                format!("Begonia '{} {} {}'", epithets[(i / 2) % 8], epithets[i / 16 % 8], i / 2),
+                "Begonia masoniana".to_owned(),
+            ),
+        };
+        text += &format!(
+            "{},Begonia '{name}',{mother},{father},{},{:04}-{:02}-{:02},shelf {},remark {i}\n",
+            i + 1,
+            keepers[i % 5],
+            2015 + i % 10,
+            1 + i % 12,
+            1 + i % 28,
+            i % 40
+        );
+    }
+    text
+}
+
+#[test]
+fn a_long_list_is_written_whole() {
+    let rows = 1_000;
+    let begun = std::time::Instant::now();
+    let (_folder, journal, reading) = typed(&long_list(rows), "long.csv", &Wishes::default());
+    let read = begun.elapsed();
+    let made = bring_in::write(&journal, &hand(), &reading, &Choices::default()).unwrap();
+    println!("{rows} rows: read in {read:?}, written after {:?}", begun.elapsed());
+    assert_eq!((made.plants, made.left_over), (rows, 0));
+    assert_eq!((made.keepers, made.places), (5, 40));
+}
+
+/// Ten thousand rows within five seconds; for an optimised build.
+#[test]
+#[ignore = "measures an optimised build: cargo test --release -p answers -- --ignored"]
+fn ten_thousand_rows_within_five_seconds() {
+    let rows = 10_000;
+    let begun = std::time::Instant::now();
+    let (_folder, journal, reading) = typed(&long_list(rows), "long.csv", &Wishes::default());
+    let read = begun.elapsed();
+    bring_in::preview(&journal, &hand(), &reading).unwrap();
+    let seen = begun.elapsed();
+    let made = bring_in::write(&journal, &hand(), &reading, &Choices::default()).unwrap();
+    let all = begun.elapsed();
+    println!("{rows} rows: read {read:?}, looked at after {seen:?}, written after {all:?}");
+    assert_eq!(made.plants, rows);
+    assert!(all.as_secs_f64() <= 5.0, "{all:?}");
+}

@@ -1,4 +1,9 @@
 //! Acts and answers on whole records.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
 mod bring_in;
 mod checklists;
+mod flower_life;
+mod house;
+mod pages;

@@ -130,7 +130,8 @@ impl Reader<'_> {
         )
     }
 
-    /// Live entries of some kinds of all plants of a genus, the earliest first.
+    /// Live entries of some kinds of plants of a genus, the earliest first: of those `plants` that
+    /// had an entry of the first kind most recently.
     ///
     /// # Errors
     /// Those of the file.
@@ -138,15 +139,19 @@ impl Reader<'_> {
         &self,
         genus: &str,
         kinds: &[&str],
-        limit: usize,
+        plants: usize,
     ) -> Result<Vec<EntryRow>> {
         let list = serde_json::Value::from(kinds.to_vec()).to_string();
-        let limit = i64::try_from(limit).unwrap_or(i64::MAX);
+        let first = kinds.first().copied().unwrap_or("");
+        let plants = i64::try_from(plants).unwrap_or(i64::MAX);
         self.entries_where(
-            "e.kind IN (SELECT value FROM json_each(?2)) AND e.live
-             AND e.plant IN (SELECT id FROM plant WHERE genus = ?1)
-             ORDER BY ifnull(e.day_from, -1000000), e.uid LIMIT ?3",
-            &[&genus, &list, &limit],
+            "e.plant IN (
+               SELECT x.plant FROM
+                 (SELECT plant, max(id) AS newest FROM entry WHERE kind = ?4 GROUP BY plant) x
+               JOIN plant p ON p.id = x.plant WHERE p.genus = ?1 ORDER BY x.newest DESC LIMIT ?3)
+             AND e.live AND e.kind IN (SELECT value FROM json_each(?2))
+             ORDER BY ifnull(e.day_from, -1000000), e.uid",
+            &[&genus, &list, &plants, &first],
         )
     }
 

@@ -18,7 +18,6 @@ use crate::{
     Hand, Result,
     acts::{
         NewPlant, Pen, name_claim,
-        pen::clone_key,
         plants::{before, journal_read, numbers_of, write_plant},
     },
 };
@@ -132,6 +131,8 @@ struct Composer<'a, 'r, 'c> {
     next: i64,
     typed: HashMap<usize, &'a str>,
     clones: HashMap<usize, Uid>,
+    /// Parents that stand in no row.
+    elsewhere: HashMap<String, Uid>,
     subjects: HashMap<usize, Uid>,
     with_parents: HashMap<Uid, (Option<String>, Option<String>)>,
     crosses: Vec<(ParentClaim, ParentClaim, Uid)>,
@@ -164,6 +165,7 @@ impl<'a, 'r, 'c> Composer<'a, 'r, 'c> {
             numbers,
             typed,
             clones: HashMap::new(),
+            elsewhere: HashMap::new(),
             subjects: HashMap::new(),
             with_parents: HashMap::new(),
             crosses: Vec::new(),
@@ -184,9 +186,6 @@ impl<'a, 'r, 'c> Composer<'a, 'r, 'c> {
         for (i, row) in rows.iter().enumerate() {
             if self.plan.fates[i] == Fate::Plants {
                 let clone = self.new_clone(i, row);
-                if !self.plan.keys[i].is_empty() {
-                    self.pen.remember_clone(row.name.as_deref().unwrap_or_default(), clone);
-                }
                 self.clones.insert(i, clone);
                 self.own(i);
             }
@@ -389,18 +388,30 @@ impl<'a, 'r, 'c> Composer<'a, 'r, 'c> {
         if says_no_clone(name) {
             return Ok(ParentClaim::Clone(self.bare_clone(name)));
         }
-        let uid = self.pen.clone_named(name)?;
+        let key = self.plan.known.get(name);
+        let here = key
+            .and_then(|k| self.plan.first.get(k))
+            .and_then(|row| self.clones.get(row))
+            .or_else(|| self.elsewhere.get(name))
+            .copied();
+        let uid = match here {
+            Some(uid) => uid,
+            None => {
+                let uid = self.pen.clone_named(name)?;
+                self.elsewhere.insert(name.to_owned(), uid);
+                uid
+            }
+        };
         if Some(uid) != child {
             return Ok(ParentClaim::Clone(uid));
         }
         // Seed of a species bears the name of its parent: another individual of that name.
-        let key = clone_key(name);
         let other = self
             .plan
             .keys
             .iter()
             .enumerate()
-            .filter(|(_, k)| **k == key)
+            .filter(|(_, k)| Some(*k) == key)
             .find_map(|(i, _)| self.clones.get(&i).copied().filter(|c| Some(*c) != child));
         Ok(ParentClaim::Clone(other.unwrap_or_else(|| self.bare_clone(name))))
     }

@@ -58,6 +58,10 @@ pub(super) struct Plan {
     pub fates: Vec<Fate>,
     /// Key of the name of each row, empty where the name says nothing but a genus.
     pub keys: Vec<String>,
+    /// Keys of all names and parents of the list: reading a name is the dearest step.
+    pub known: HashMap<String, String>,
+    /// The first row of each key that becomes a clone.
+    pub first: HashMap<String, usize>,
 }
 
 /// Says what would become of each row. Nothing is written.
@@ -121,11 +125,16 @@ pub(super) fn plan(
             Fate::Plants
         });
     }
-    let keys = keys(rows);
-    own_parents(rows, &keys, &mut fates, t);
-    circles(rows, &keys, &mut fates, t);
+    let known = known(rows);
+    let keys: Vec<String> = rows
+        .iter()
+        .map(|r| r.name.as_ref().and_then(|n| known.get(n)).cloned().unwrap_or_default())
+        .collect();
+    own_parents(rows, &keys, &known, &mut fates, t);
+    circles(rows, &keys, &known, &mut fates, t);
     pieces(rows, &mut fates);
-    Ok(Plan { fates, keys })
+    let first = first_of(&keys, &fates);
+    Ok(Plan { fates, keys, known, first })
 }
 
 fn dismissed(reader: &Reader<'_>, row: &Row) -> Result<bool> {
@@ -160,14 +169,30 @@ pub(super) fn says_no_clone(name: &str) -> bool {
     !name.contains(' ') || name.contains(" × ")
 }
 
-fn keys(rows: &[Row]) -> Vec<String> {
-    let mut known: HashMap<&str, String> = HashMap::new();
-    rows.iter()
-        .map(|row| match row.name.as_deref().filter(|n| !says_no_clone(n)) {
-            Some(name) => known.entry(name).or_insert_with(|| clone_key(name)).clone(),
-            None => String::new(),
-        })
-        .collect()
+/// Keys of all names of individuals that the rows speak of.
+fn known(rows: &[Row]) -> HashMap<String, String> {
+    let mut out: HashMap<String, String> = HashMap::new();
+    for row in rows {
+        for name in
+            row.name.as_deref().filter(|n| !says_no_clone(n)).into_iter().chain(parents(row))
+        {
+            if !out.contains_key(name) {
+                out.insert(name.to_owned(), clone_key(name));
+            }
+        }
+    }
+    out
+}
+
+/// The first row of each key that becomes a clone of its own.
+fn first_of(keys: &[String], fates: &[Fate]) -> HashMap<String, usize> {
+    let mut first = HashMap::new();
+    for (i, key) in keys.iter().enumerate() {
+        if fates[i] == Fate::Plants && !key.is_empty() {
+            first.entry(key.clone()).or_insert(i);
+        }
+    }
+    first
 }
 
 fn parents(row: &Row) -> impl Iterator<Item = &str> {
@@ -178,13 +203,19 @@ fn parents(row: &Row) -> impl Iterator<Item = &str> {
 }
 
 /// A cultivar is one clone, so it cannot be a parent of itself; seed of a species can be.
-fn own_parents(rows: &[Row], keys: &[String], fates: &mut [Fate], t: Texts) {
+fn own_parents(
+    rows: &[Row],
+    keys: &[String],
+    known: &HashMap<String, String>,
+    fates: &mut [Fate],
+    t: Texts,
+) {
     for (i, row) in rows.iter().enumerate() {
         let name = row.name.as_deref().unwrap_or_default();
         if fates[i] != Fate::Plants || keys[i].is_empty() || !name.contains('\'') {
             continue;
         }
-        if parents(row).any(|p| clone_key(p) == keys[i]) {
+        if parents(row).any(|p| known.get(p) == Some(&keys[i])) {
             fates[i] = Fate::LeftOver(t.f(
                 "{name} would be its own parent; change its name or that parent",
                 &[("name", &name)],
@@ -194,18 +225,19 @@ fn own_parents(rows: &[Row], keys: &[String], fates: &mut [Fate], t: Texts) {
 }
 
 /// Rows whose parents lead back to themselves: the row that closes the circle is left over.
-fn circles(rows: &[Row], keys: &[String], fates: &mut [Fate], t: Texts) {
-    let mut first: HashMap<&str, usize> = HashMap::new();
-    for (i, key) in keys.iter().enumerate() {
-        if fates[i] == Fate::Plants && !key.is_empty() {
-            first.entry(key.as_str()).or_insert(i);
-        }
-    }
+fn circles(
+    rows: &[Row],
+    keys: &[String],
+    known: &HashMap<String, String>,
+    fates: &mut [Fate],
+    t: Texts,
+) {
+    let first = first_of(keys, fates);
     let above: Vec<Vec<usize>> = rows
         .iter()
         .enumerate()
         .map(|(i, row)| {
-            let found = parents(row).filter_map(|p| first.get(clone_key(p).as_str()).copied());
+            let found = parents(row).filter_map(|p| first.get(known.get(p)?).copied());
             found.filter(|p| *p != i).collect()
         })
         .collect();
