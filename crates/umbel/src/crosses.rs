@@ -60,10 +60,10 @@ pub struct SowArgs {
     /// How many seeds
     #[arg(long, value_name = "COUNT")]
     pub count: Option<u64>,
-    /// On what
+    /// On what it was sown
     #[arg(long, value_name = "WORDS")]
     pub medium: Option<String>,
-    /// How
+    /// How it was sown
     #[arg(long, value_name = "WORDS")]
     pub method: Option<String>,
     /// How warm, such as "24 °C"

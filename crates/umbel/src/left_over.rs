@@ -1,6 +1,6 @@
 //! `umbel left-over`: rows that did not fit and wait to be mended.
 
-use answers::acts;
+use answers::left_over::{dismiss, waiting};
 use clap::Args;
 
 use crate::{
@@ -13,18 +13,16 @@ use crate::{
 /// List rows that did not fit and wait to be mended
 #[derive(Debug, Args)]
 pub struct LeftOverArgs {
-    /// Take this row off the list: the ending that the list shows
+    /// Take this row off the list, by the ending that the list shows; the same list brought in
+    /// again does not bring it back
     #[arg(long, value_name = "ENDING")]
     pub dismiss: Option<String>,
-    /// Why it is taken off
-    #[arg(long, value_name = "WORDS", requires = "dismiss")]
-    pub why: Option<String>,
 }
 
 /// Runs it.
 pub fn run(house: &House, args: &LeftOverArgs) -> Result {
     let journal = house.journal()?;
-    let rows = house.read(&journal, |r| Ok(r.left_over()?))?;
+    let rows = waiting(&journal)?;
     if let Some(ending) = &args.dismiss {
         let mut found = rows.iter().filter(|r| r.uid.to_string().ends_with(ending.as_str()));
         let (Some(row), None) = (found.next(), found.next()) else {
@@ -33,7 +31,7 @@ pub fn run(house: &House, args: &LeftOverArgs) -> Result {
                 "`umbel left-over` lists them",
             ));
         };
-        let op = acts::withdraw(&journal, &house.hand, row.uid, &row.origin, args.why.as_deref())?;
+        let op = dismiss(&journal, &house.hand, row.uid)?;
         return done(house, &format!("taken off the list: {}", row.origin), op);
     }
     let mut table = Table::new(&["origin", "why", "cells", "ending"]);

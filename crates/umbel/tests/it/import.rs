@@ -89,6 +89,22 @@ fn a_list_is_written_once_and_can_be_taken_back() {
 }
 
 #[test]
+fn rows_left_over_are_listed_and_can_be_dismissed() {
+    let house = House::new();
+    let file = data("intake", "cabinet.xlsx");
+    let written = house.good(&["import", &file, "--as", "json"]).json();
+    let left = written["left_over"].as_u64().unwrap();
+    let rows = house.good(&["left-over", "--as", "json"]).json();
+    assert_eq!(rows.as_array().map(Vec::len), usize::try_from(left).ok(), "{rows}");
+    for row in rows.as_array().unwrap() {
+        assert!(row["origin"].as_str().unwrap().contains("cabinet.xlsx"), "{row}");
+        house.good(&["left-over", "--dismiss", row["ending"].as_str().unwrap()]);
+    }
+    assert_eq!(house.good(&["left-over", "--as", "json"]).json().as_array().unwrap().len(), 0);
+    house.refused(1, &["left-over", "--dismiss", "nothing"]);
+}
+
+#[test]
 fn an_answer_settles_its_question() {
     let house = House::new();
     let file = data("intake", "shelf-list.csv");
