@@ -174,11 +174,12 @@ fn estimate_bits(e: &Estimate, t: Texts) -> Vec<Bit> {
     out
 }
 
-/// Decimals no finer than a quarter of the interval's width.
+/// Decimals that the interval can bear: a step of the last digit is about a quarter of its width or
+/// more, and never less than a tenth of it.
 fn digits_for(width: Option<f64>) -> usize {
     match width {
-        Some(w) if w < 0.4 => 2,
-        Some(w) if w < 4.0 => 1,
+        Some(w) if w < 0.15 => 2,
+        Some(w) if w < 1.5 => 1,
         _ => 0,
     }
 }
