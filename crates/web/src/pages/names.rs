@@ -215,7 +215,7 @@ fn areas(lead: &str, codes: &[String]) -> Markup {
 fn which(lists: Option<&Checklists>, t: Texts) -> Markup {
     let shipped = Checklist::shipped();
     html! {
-        section.sect {
+        section class="sect lists" {
             h2.under { (t.t("Checklists")) }
             @if let Some(list) = lists.and_then(Checklists::loaded) {
                 p { (t.f("Names are held against the loaded checklist: {n} names with {a} areas.", &[("n", &count(list.len())), ("a", &count(list.area_count()))])) }

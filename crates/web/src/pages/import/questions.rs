@@ -85,7 +85,7 @@ fn rows_words(r: &Reading, rows: &[usize], t: Texts) -> String {
 /// Where a row stands.
 pub(super) fn at(row: &Row) -> String {
     match &row.sheet {
-        Some(sheet) => format!("{sheet} {}", row.row),
+        Some(sheet) => format!("{} ({sheet})", row.row),
         None => row.row.to_string(),
     }
 }

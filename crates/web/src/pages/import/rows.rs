@@ -174,9 +174,11 @@ impl Table<'_> {
         };
         let count = (row.count > 1).then(|| t.f("one plant|{n} plants", &[("n", &row.count)]));
         let tag = row.tag.as_ref().map(|n| t.f("number {n}", &[("n", n)]));
-        let price = row.price.as_ref().map(|p| {
-            let amount = format!("{:.2}", p.amount);
-            format!("{amount} {}", p.currency.as_deref().unwrap_or("?"))
+        let price = row.price.as_ref().map(|p| match &p.currency {
+            Some(currency) => format!("{:.2} {currency}", p.amount),
+            None => {
+                t.f("price {amount}, currency not told", &[("amount", &format!("{:.2}", p.amount))])
+            }
         });
         let state = match row.state.as_str() {
             "dead" => Some(t.t("dead").to_owned()),
