@@ -41,6 +41,11 @@ pub enum WebError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// No passcode has been set, so the pages are for this machine only.
+    #[error(
+        "the pages cannot be opened to phones: no passcode has been set. Open them on this machine, set one on the page House under “Phones at the shelf”, and start again"
+    )]
+    NoPasscode,
     /// The address is in use or cannot be listened on.
     #[error("{address} cannot be listened on: {source}. Choose another with --port")]
     Listen {
@@ -65,7 +70,7 @@ impl WebError {
     pub(crate) fn status(&self) -> u16 {
         match self {
             Self::NoPage(_) | Self::Ask(AskError::NotThere { .. }) => 404,
-            Self::Ask(AskError::Odd(_)) | Self::Conflict(_) => 409,
+            Self::Ask(AskError::Odd(_)) | Self::Conflict(_) | Self::NoPasscode => 409,
             Self::Ask(_) | Self::Form { .. } | Self::Print(_) => 422,
             Self::Record(e) => match e {
                 journal::Error::Sqlite(_) | journal::Error::File { .. } => 500,

@@ -11,8 +11,11 @@ pub mod labels;
 mod layout;
 mod markup;
 mod pages;
+mod passcode;
+mod phones;
 mod serve;
 mod state;
+mod tries;
 
 pub use error::WebError;
 pub use serve::{Options, Running, serve};

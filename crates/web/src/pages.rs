@@ -3,6 +3,7 @@
 mod ask;
 mod begin;
 mod crosses;
+pub(crate) mod door;
 mod entries;
 mod find;
 mod history;
@@ -85,6 +86,11 @@ pub(crate) fn routes() -> Router<App> {
         .route("/house", get(house::house).post(house::change))
         .route("/house/backup", post(house::backup))
         .route("/house/export", post(house::export))
+        .route("/house/passcode", post(door::set_passcode))
+        .route("/house/phones/forget", post(door::forget_all))
+        .route("/house/name", post(door::name_house))
+        .route("/door", get(door::door).post(door::knock))
+        .route("/door/leave", post(door::leave))
         .route("/theme", post(house::theme))
         .route("/static/{*name}", get(assets::asset))
         .route("/{code}", get(find::code))

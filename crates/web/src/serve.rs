@@ -1,11 +1,22 @@
-//! The server: on this machine only.
+//! The server: on this machine only, unless it is opened to phones.
 
-use std::{net::SocketAddr, path::PathBuf};
+use std::{
+    net::{Ipv4Addr, SocketAddr},
+    path::PathBuf,
+};
 
 use jiff::Timestamp;
-use tokio::net::TcpListener;
+use tokio::{
+    net::TcpListener,
+    sync::{mpsc, watch},
+    task::JoinSet,
+};
 
-use crate::{App, WebError, router};
+use crate::{
+    App, WebError,
+    phones::{self, LABEL_PORT, Opened, host_at},
+    router,
+};
 
 /// How the pages are served.
 #[derive(Debug, Clone, Default)]
@@ -16,6 +27,9 @@ pub struct Options {
     pub demo: bool,
     /// The port; 0 for any that is free.
     pub port: u16,
+    /// Whether devices in this machine's network that give the passcode are let in. Without, the
+    /// pages are listened for on this machine only.
+    pub phones: bool,
     /// Host names under which the pages answer; filled in by [`serve`].
     pub hosts: Vec<String>,
     /// A fixed instant, for tests.
@@ -26,39 +40,167 @@ pub struct Options {
 pub struct Running {
     /// The address of the first page.
     pub address: String,
-    listener: TcpListener,
+    /// What the person who started it should know, a sentence each.
+    pub notes: Vec<String>,
+    listeners: Vec<TcpListener>,
+    later: Option<mpsc::UnboundedReceiver<String>>,
+    _answering: Option<phones::Answering>,
     app: App,
 }
 
 impl Running {
+    /// Where it listens.
+    ///
+    /// # Errors
+    /// If a socket failed.
+    pub fn listens_on(&self) -> std::io::Result<Vec<SocketAddr>> {
+        self.listeners.iter().map(TcpListener::local_addr).collect()
+    }
+
+    /// What the person who started it should know later on, while it runs. Given once.
+    pub fn later(&mut self) -> Option<mpsc::UnboundedReceiver<String>> {
+        self.later.take()
+    }
+
     /// Answers until `stop` is done.
     ///
     /// # Errors
-    /// If the socket fails.
+    /// If a socket fails.
     pub async fn run(
         self,
         stop: impl Future<Output = ()> + Send + 'static,
     ) -> Result<(), WebError> {
-        let address = self.address.clone();
-        axum::serve(self.listener, router(self.app))
-            .with_graceful_shutdown(stop)
-            .await
-            .map_err(|source| WebError::Listen { address, source })
+        let (end, ended) = watch::channel(false);
+        let mut servers = JoinSet::new();
+        for listener in self.listeners {
+            let mut ended = ended.clone();
+            let pages =
+                router(self.app.clone()).into_make_service_with_connect_info::<SocketAddr>();
+            servers.spawn(async move {
+                let stop = async move {
+                    // An error is a sender that is gone: then it is over as well.
+                    let _ = ended.wait_for(|over| *over).await;
+                };
+                axum::serve(listener, pages).with_graceful_shutdown(stop).await
+            });
+        }
+        let stopping = tokio::spawn(async move {
+            stop.await;
+            let _ = end.send(true);
+        });
+        let mut outcome = Ok(());
+        while let Some(served) = servers.join_next().await {
+            let served = served.map_err(std::io::Error::other).and_then(|s| s);
+            if let Err(source) = served {
+                // Dropping the sender ends the other sockets.
+                stopping.abort();
+                outcome = Err(WebError::Listen { address: self.address.clone(), source });
+            }
+        }
+        outcome
     }
 }
 
-/// Opens the record and begins to listen, on this machine only.
+async fn bind(ip: Ipv4Addr, port: u16) -> Result<(TcpListener, u16), WebError> {
+    let wanted = SocketAddr::from((ip, port));
+    let failed = |source| WebError::Listen { address: wanted.to_string(), source };
+    let listener = TcpListener::bind(wanted).await.map_err(failed)?;
+    let port = listener.local_addr().map_err(failed)?.port();
+    Ok((listener, port))
+}
+
+/// Opens the record and begins to listen: on this machine only, or, where the options say so and
+/// a passcode has been set, to the network.
 ///
 /// # Errors
-/// If the record cannot be opened or the port is in use.
+/// If the record cannot be opened, the port is in use, or the pages are to be opened to phones
+/// and no passcode has been set.
 pub async fn serve(mut options: Options) -> Result<Running, WebError> {
-    let wanted = SocketAddr::from(([127, 0, 0, 1], options.port));
-    let listen = |source| WebError::Listen { address: wanted.to_string(), source };
-    let listener = TcpListener::bind(wanted).await.map_err(listen)?;
-    let port = listener.local_addr().map_err(listen)?.port();
-    for host in ["localhost", "127.0.0.1", "[::1]"] {
-        options.hosts.push(format!("{host}:{port}"));
+    let opened = if options.phones { Some(Opened::of(&options.collection)?) } else { None };
+    let ip = if opened.is_some() { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+    let (listener, port) = bind(ip, options.port).await?;
+    let mut names = vec!["localhost".to_owned(), "127.0.0.1".to_owned(), "[::1]".to_owned()];
+    let mut listeners = vec![listener];
+    let mut ports = vec![port];
+    let mut notes = Vec::new();
+    if let Some(Opened { name }) = &opened {
+        names.push(name.clone());
+        if port != LABEL_PORT {
+            match bind(ip, LABEL_PORT).await {
+                Ok((listener, _)) => {
+                    listeners.push(listener);
+                    ports.push(LABEL_PORT);
+                }
+                Err(e) => notes.push(without_label_port(name, port, &e)),
+            }
+        }
+    }
+    for port in &ports {
+        options.hosts.extend(names.iter().map(|name| host_at(name, *port)));
     }
     let app = App::open(&options)?;
-    Ok(Running { address: format!("http://localhost:{port}/"), listener, app })
+    let mut running = Running {
+        address: format!("http://{}/", host_at("localhost", port)),
+        notes,
+        listeners,
+        later: None,
+        _answering: None,
+        app,
+    };
+    if let Some(Opened { name }) = &opened {
+        // The port of labels comes last, where it could be had.
+        running.answer_for(name, ports.last().copied().unwrap_or(port), port);
+    }
+    Ok(running)
+}
+
+fn without_label_port(name: &str, port: u16, error: &WebError) -> String {
+    let why = match error {
+        WebError::Listen { source, .. } => source.to_string(),
+        other => other.to_string(),
+    };
+    format!(
+        "port {LABEL_PORT}, which squares on labels lead to, cannot be had ({why}): open http://{name}:{port}/ on the phone and type the six characters of the label; on Linux, “sudo sysctl net.ipv4.ip_unprivileged_port_start=80” lets Umbel have it"
+    )
+}
+
+impl Running {
+    /// Answers for the house's name in the network, and says under which addresses it is open.
+    fn answer_for(&mut self, name: &str, best: u16, port: u16) {
+        let own = phones::addresses();
+        if own.is_empty() {
+            self.notes.push(
+                "this machine is in no network now, so no phone can reach it; the pages are open here, and to phones as soon as it is".to_owned(),
+            );
+        } else {
+            let by_number: Vec<String> = own
+                .iter()
+                .map(|ip| format!("http://{}/", host_at(&ip.to_string(), port)))
+                .collect();
+            self.notes.push(format!(
+                "open to phones in this network that give the passcode: http://{}/ or {}",
+                host_at(name, best),
+                by_number.join(" or ")
+            ));
+        }
+        let (send, later) = mpsc::unbounded_channel();
+        let app = self.app.clone();
+        let tell = move |note: String| {
+            app.door().note(note.clone());
+            let _ = send.send(note);
+        };
+        match phones::answer(name, best, tell) {
+            Ok(answering) => {
+                self._answering = Some(answering);
+                self.later = Some(later);
+            }
+            Err(e) => {
+                let note = format!(
+                    "{name} cannot be answered for in this network ({e}); on a phone type one of the other addresses"
+                );
+                self.app.door().note(note.clone());
+                self.notes.push(note);
+            }
+        }
+    }
 }

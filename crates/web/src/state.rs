@@ -11,7 +11,7 @@ use jiff::{Timestamp, tz::TimeZone};
 use journal::Journal;
 use texts::Lang;
 
-use crate::{Options, WebError};
+use crate::{Options, WebError, passcode::Door};
 
 /// The state of the application.
 #[derive(Clone)]
@@ -24,6 +24,7 @@ struct Shared {
     own: PathBuf,
     hosts: Vec<String>,
     clock: Option<Timestamp>,
+    door: Door,
 }
 
 #[derive(Clone)]
@@ -39,12 +40,14 @@ impl App {
     /// If it cannot be opened.
     pub fn open(options: &Options) -> Result<Self, WebError> {
         let (journal, _) = Journal::open(&options.collection)?;
+        let door = Door::of(&journal, options.phones)?;
         let app = Self {
             shared: Arc::new(Shared {
                 open: RwLock::new(Open { journal: Arc::new(journal), demo: false }),
                 own: options.collection.clone(),
                 hosts: options.hosts.clone(),
                 clock: options.clock,
+                door,
             }),
         };
         if options.demo {
@@ -79,6 +82,20 @@ impl App {
     #[must_use]
     pub fn hosts(&self) -> &[String] {
         &self.shared.hosts
+    }
+
+    /// What stands between the pages and other devices.
+    pub(crate) fn door(&self) -> &Door {
+        &self.shared.door
+    }
+
+    /// The grower's own record, also while the demo is looked at.
+    pub(crate) fn own_journal(&self) -> Result<Arc<Journal>, WebError> {
+        let open = self.current();
+        if open.demo {
+            return Ok(Arc::new(Journal::open(&self.shared.own)?.0));
+        }
+        Ok(open.journal)
     }
 
     fn demo_path(&self) -> PathBuf {
@@ -137,6 +154,7 @@ impl App {
             }
             restored?;
             let (journal, _) = Journal::open(&own)?;
+            self.shared.door.load(&journal)?;
             *open = Open { journal: Arc::new(journal), demo: false };
         }
         remove(&aside);

@@ -89,7 +89,10 @@ pub(crate) fn go(to: &str) -> Answered {
 
 /// An address of this house only: never of another site.
 pub(crate) fn own_path(to: &str) -> &str {
-    if to.starts_with('/') && !to.starts_with("//") && !to.contains(['\\', '\n', '\r']) {
+    if to.starts_with('/')
+        && !to.starts_with("//")
+        && !to.contains(|c: char| c == '\\' || c.is_control())
+    {
         to
     } else {
         "/"

@@ -3,20 +3,23 @@
 use std::path::PathBuf;
 
 use axum::{
-    Form,
+    Extension, Form,
     http::header,
     response::{IntoResponse as _, Redirect},
 };
 use maud::html;
 
-use super::ask::{Answered, Ask, go};
+use super::{
+    ask::{Answered, Ask, go},
+    door::{self, Caller},
+};
 use crate::{
     forms::{Sent, choice, field, line},
     layout::{Nav, theme as theme_of, thousands, title},
 };
 
 /// The page.
-pub(crate) async fn house(ask: Ask) -> Answered {
+pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Answered {
     let t = ask.t();
     let journal = ask.journal();
     let setting = |key: &str| journal.setting(key).ok().flatten().unwrap_or_default();
@@ -63,6 +66,7 @@ pub(crate) async fn house(ask: Ask) -> Answered {
                 button.btn { (t.t("Keep")) }
             }
         }
+        (door::section(&ask, caller)?)
         section.sect {
             h2 { (t.t("The demo")) }
             @if ask.app.in_demo() { form.inline method="post" action="/demo/out" { button.btn { (t.t("Leave the demo")) } } }
