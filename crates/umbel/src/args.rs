@@ -33,7 +33,7 @@ enum Command {
     Kin(ask::KinArgs),
     Log(log::LogArgs),
     Photo(handed::PhotoArgs),
-    Add(add::AddArgs),
+    Add(Box<add::AddArgs>),
     Name(naming::NameArgs),
     Names(naming::NamesArgs),
     Parents(clones::ParentsArgs),

@@ -124,7 +124,7 @@ fn origin(house: &House, page: &PlantPage) {
     if let Some(s) = &page.arrived {
         let known = p.came.as_ref().filter(|d| d.earliest().is_some() || d.latest().is_some());
         let when = known.map(|d| dates::say(d, house.hand.lang, None)).unwrap_or_default();
-        out.line(&format!("{} {}", sentence(out, s), out.weak(&when)).trim_end().to_owned());
+        out.line(format!("{} {}", sentence(out, s), out.weak(&when)).trim_end());
     }
     if !p.place.is_empty() {
         let since = page.placed.as_ref().map(|d| format!(", {d}")).unwrap_or_default();
