@@ -16,7 +16,7 @@ use crate::markup;
 /// Rows on one page.
 const PAGE: usize = 200;
 /// Up to so many rows, every row with a correction stands open.
-const SHORT: usize = 60;
+const SHORT: usize = 100;
 
 struct Table<'a> {
     r: &'a Reading,
@@ -159,7 +159,9 @@ impl Table<'_> {
     fn under(&self, i: usize, row: &Row) -> Vec<Markup> {
         let t = self.t();
         let mut out = Vec::new();
-        if row.seed_parent.is_some() || row.pollen_parent.is_some() {
+        // A formula in place of a name says the parents already.
+        let formula = row.name.as_deref().is_some_and(|n| n.contains(" × "));
+        if !formula && (row.seed_parent.is_some() || row.pollen_parent.is_some()) {
             out.push(parents(row, t));
         }
         let fate = match self.preview.fates.get(i) {
@@ -168,8 +170,8 @@ impl Table<'_> {
                 t.t("brought in before; adds nothing").to_owned()
             }
             Some(Fate::Cross) => t.t("a cross without a plant").to_owned(),
-            Some(Fate::Same(to)) => self.other(*to, t.t("the plant of row")),
-            Some(Fate::Piece(to)) => self.other(*to, t.t("another piece of row")),
+            Some(Fate::Same(to)) => self.other(row, *to, t.t("the plant of row")),
+            Some(Fate::Piece(to)) => self.other(row, *to, t.t("another piece of row")),
             _ => String::new(),
         };
         let count = (row.count > 1).then(|| t.f("one plant|{n} plants", &[("n", &row.count)]));
@@ -215,8 +217,13 @@ impl Table<'_> {
         out
     }
 
-    fn other(&self, to: usize, words: &str) -> String {
-        self.r.rows.get(to).map(|o| format!("{words} {}", at(o))).unwrap_or_default()
+    fn other(&self, row: &Row, to: usize, words: &str) -> String {
+        let Some(other) = self.r.rows.get(to) else { return String::new() };
+        if other.sheet == row.sheet {
+            format!("{words} {}", other.row)
+        } else {
+            format!("{words} {}", at(other))
+        }
     }
 
     fn source(&self, row: &Row) -> Markup {
