@@ -3,7 +3,7 @@
 use crate::fonts::{Face, SERIF_CAPITALS, cover};
 use crate::label::{Span, Style};
 
-/// Smallest height of capital letters anywhere on a label \[mm\]; see `NOTES.md`.
+/// Smallest height of capital letters anywhere on a label \[mm\]; see METHODS.md.
 pub const SMALLEST_CAPITALS: f64 = 2.1;
 
 /// Size of small capitals in parts of the capitals, where that keeps them large enough.

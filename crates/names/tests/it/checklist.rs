@@ -185,7 +185,7 @@ fn a_made_up_list_has_every_name_area_and_link() {
     assert_synthetic(&synthetic(names, areas), names, areas);
 }
 
-/// The size of the public download; its time is measured by hand and told in NOTES.md:
+/// The size of the public download; its time is measured by hand and told in BENCHMARKS.md:
 /// `cargo test -p names --release -- --ignored --nocapture full_size`.
 #[test]
 #[ignore = "takes long without optimisation"]
