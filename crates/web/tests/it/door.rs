@@ -220,12 +220,37 @@ async fn asking_for_a_page_changes_nothing() {
     let files = || std::fs::read_dir(house.folder.path()).unwrap().count();
     let files_before = files();
     for path in [
-        "/", "/begin", "/demo/in", "/demo/out", "/restore", "/plants", "/plants/new", "/plants/1",
-        "/plants/1/log", "/places", "/keepers", "/crosses", "/import", "/left-over", "/names",
-        "/show", "/labels", "/labels?n=1", "/find?q=begonia", "/keys", "/history", "/undo",
-        "/house", "/house/backup", "/house/export", "/house/passcode?passcode=abcdefgh&again=abcdefgh",
-        "/house/name?name=other.local", "/house/phones/forget", "/door?passcode=abcdefgh",
-        "/door/leave", "/nowhere",
+        "/",
+        "/begin",
+        "/demo/in",
+        "/demo/out",
+        "/restore",
+        "/plants",
+        "/plants/new",
+        "/plants/1",
+        "/plants/1/log",
+        "/places",
+        "/keepers",
+        "/crosses",
+        "/import",
+        "/left-over",
+        "/names",
+        "/show",
+        "/labels",
+        "/labels?n=1",
+        "/find?q=begonia",
+        "/keys",
+        "/history",
+        "/undo",
+        "/house",
+        "/house/backup",
+        "/house/export",
+        "/house/passcode?passcode=abcdefgh&again=abcdefgh",
+        "/house/name?name=other.local",
+        "/house/phones/forget",
+        "/door?passcode=abcdefgh",
+        "/door/leave",
+        "/nowhere",
     ] {
         let answer = house.send(get(path).here()).await;
         assert_ne!(answer.status, StatusCode::INTERNAL_SERVER_ERROR, "{path}");
@@ -475,9 +500,9 @@ async fn with_a_passcode_but_unasked_it_listens_on_this_machine_only() {
 }
 
 /// Over real sockets, from this machine; that phones reach it is for a real network to show.
-#[tokio::test]
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn with_a_passcode_and_asked_it_listens_for_phones() {
-    use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
+    use std::io::{Read as _, Write as _};
 
     let folder = tempfile::tempdir().unwrap();
     {
@@ -504,11 +529,11 @@ async fn with_a_passcode_and_asked_it_listens_for_phones() {
         (format!("GLASSHOUSE.LOCAL:{port}"), "HTTP/1.1 200"),
         ("evil.example".to_owned(), "HTTP/1.1 421"),
     ] {
-        let mut socket = tokio::net::TcpStream::connect(("127.0.0.1", port)).await.unwrap();
+        let mut socket = std::net::TcpStream::connect(("127.0.0.1", port)).unwrap();
         let request = format!("GET /keys HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n");
-        socket.write_all(request.as_bytes()).await.unwrap();
+        socket.write_all(request.as_bytes()).unwrap();
         let mut answer = String::new();
-        socket.read_to_string(&mut answer).await.unwrap();
+        socket.read_to_string(&mut answer).unwrap();
         assert!(answer.starts_with(expected), "{host}: {answer}");
     }
     stop.send(()).unwrap();
