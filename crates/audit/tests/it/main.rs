@@ -3,5 +3,6 @@
 
 mod boundaries;
 mod sources;
+mod texts;
 mod tokens;
 mod workspace;

@@ -2,6 +2,8 @@
 
 use std::{fs, path::PathBuf};
 
+use proc_macro2::TokenTree;
+
 use crate::{
     tokens::{code_of, every_run, ident, punct},
     workspace::{files, members, root, shown},
@@ -29,13 +31,17 @@ fn nothing_is_left_undone_or_switched_off() {
     for file in all_rust() {
         every_run(&code_of(&file), &mut |run| {
             for (at, token) in run.iter().enumerate() {
-                let Some(word) = ident(token) else { continue };
-                let next = run.get(at + 1).and_then(punct);
-                let undone =
-                    ["todo", "unimplemented", "dbg"].contains(&word.as_str()) && next == Some('!');
-                // `#[ignore]` alone; a reason says when the test runs all the same.
-                let ignored = word == "ignore" && run.len() == 1;
-                assert!(!undone && !ignored, "{} holds `{word}`", shown(&file));
+                // `#[ignore]` without a reason; a reason says when the test is run all the same.
+                let switched_off = matches!(token, TokenTree::Group(g)
+                    if g.stream().to_string() == "ignore")
+                    && at > 0
+                    && punct(&run[at - 1]) == Some('#');
+                assert!(!switched_off, "{} ignores a test without a reason", shown(&file));
+                let undone = ident(token).filter(|w| {
+                    ["todo", "unimplemented", "dbg"].contains(&w.as_str())
+                        && run.get(at + 1).and_then(punct) == Some('!')
+                });
+                assert!(undone.is_none(), "{} holds {undone:?}", shown(&file));
             }
         });
     }

@@ -64,14 +64,22 @@ pub fn inside(group: &Group) -> Vec<TokenTree> {
     without_tests(group.stream().into_iter().collect())
 }
 
-/// Calls `look` with every run of tokens: that of the file, and that of every group in it.
+/// Calls `look` with every run of tokens: that of the file, and that of every group in it, save
+/// attributes (comments that document something are attributes, too).
 pub fn every_run(tokens: &[TokenTree], look: &mut dyn FnMut(&[TokenTree])) {
     look(tokens);
-    for token in tokens {
-        if let TokenTree::Group(g) = token {
+    for (at, token) in tokens.iter().enumerate() {
+        if let TokenTree::Group(g) = token
+            && !is_attribute(tokens, at)
+        {
             every_run(&inside(g), look);
         }
     }
+}
+
+fn is_attribute(tokens: &[TokenTree], at: usize) -> bool {
+    let before = |n: usize| at.checked_sub(n).and_then(|i| punct(&tokens[i]));
+    before(1) == Some('#') || (before(1) == Some('!') && before(2) == Some('#'))
 }
 
 /// All string literals, also inside groups.
@@ -143,7 +151,8 @@ fn paths_are_spelt_out() {
 
 #[test]
 fn what_is_for_tests_is_left_out() {
-    let source = "fn a() { \"kept\" } #[cfg(test)] mod tests { \"dropped\" } fn b() {}";
+    let source =
+        "/// dropped\nfn a() { \"kept\" } #[cfg(test)] mod tests { \"dropped\" } fn b() {}";
     let tokens = without_tests(source.parse::<TokenStream>().unwrap().into_iter().collect());
     assert_eq!(literals(&tokens), ["kept"]);
 }
