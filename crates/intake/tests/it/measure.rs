@@ -76,3 +76,13 @@ fn further_lists() {
     println!("{}", score.table());
     assert_aims(&score);
 }
+
+/// Lists written with their truth before the reader was run on them.
+#[test]
+fn unseen_lists() {
+    let score = measure("unseen");
+    println!("{}", score.wrong.join("\n"));
+    println!("{}", score.table());
+    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
+    assert_eq!(score.lost, 0);
+}
