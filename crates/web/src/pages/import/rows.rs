@@ -97,7 +97,7 @@ impl Table<'_> {
 
     fn show(&self, rows: &[usize]) -> Markup {
         let t = self.t();
-        let mut sheet: Option<&str> = None;
+        let sheet = |n: usize| self.r.rows[rows[n]].sheet.as_deref();
         html! {
             table class="t rows stack" {
                 colgroup { col; col; col; col; col; col; }
@@ -105,12 +105,11 @@ impl Table<'_> {
                     th.no { (t.t("Row")) } th { (t.t("Plant, and its parents if told")) } th { (t.t("From")) }
                     th { (t.t("When")) } th { (t.t("Place")) } th { (t.t("In the file")) }
                 } }
-                tbody { @for i in rows {
+                tbody { @for (n, i) in rows.iter().enumerate() {
                     @let row = &self.r.rows[*i];
-                    @if row.sheet.as_deref() != sheet {
+                    @if row.sheet.is_some() && (n == 0 || sheet(n) != sheet(n - 1)) {
                         tr.sheet { th colspan="6" scope="rowgroup" { (row.sheet.as_deref().unwrap_or("")) } }
                     }
-                    @let _ = { sheet = row.sheet.as_deref(); };
                     (self.row(*i, row))
                 } }
             }
@@ -289,10 +288,13 @@ fn cut(text: &str) -> String {
     }
 }
 
+type Group = (Vec<String>, Vec<String>);
+
 /// Lines of the left-over list: where, what stood there, what becomes of it.
 fn lines(r: &Reading, preview: &Preview, t: Texts) -> Vec<(String, String, String)> {
     let mut out = Vec::new();
-    let mut skipped: BTreeMap<(&str, Option<&str>), (Vec<String>, Vec<String>)> = BTreeMap::new();
+    // By reason and sheet: the rows, and what stood there.
+    let mut skipped: BTreeMap<(&str, Option<&str>), Group> = BTreeMap::new();
     for s in &r.skipped {
         let group = skipped.entry((s.why.as_str(), s.sheet.as_deref())).or_default();
         group.0.push(s.row.to_string());
