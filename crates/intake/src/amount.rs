@@ -164,9 +164,21 @@ pub(crate) fn unit(word: &str) -> Option<&'static str> {
     })
 }
 
+/// "9er", "P9": how nurseries write the width in centimetres; "C2" is a container of 2 litres.
+/// Common practice, no source.
+static NURSERY: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"^(?:o ?|ca\.? ?)?(\d{1,2}(?:[.,]\d)?) ?-?er(?:[- ]?(?:topf|topfe|topfchen|container|vierkant))?$|^(?:p|vp|tb) ?(\d{1,2}(?:[.,]\d)?)$",
+    )
+});
+static CONTAINER: LazyLock<Regex> =
+    LazyLock::new(|| pattern(r"^(?:c|co|cont\.?) ?(\d{1,2}(?:[.,]\d)?)(?: ?l)?$"));
+
 /// Reads a pot cell.
 pub(crate) fn pot(text: &str) -> PotCell {
     let t = fold(text).trim().trim_end_matches(['.', ',']).to_owned();
+    let t = NURSERY.replace(&t, "$1$2 cm").into_owned();
+    let t = CONTAINER.replace(&t, "$1 l").into_owned();
     if t.is_empty() || t == "-" || t == "?" {
         return PotCell::Nothing;
     }
@@ -194,9 +206,21 @@ static POT_INSIDE: LazyLock<Regex> = LazyLock::new(|| {
     )
 });
 
+static POT_OF: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r#"(?:^|[^\p{L}])(?:pots?|topf|topfe|topfen|godets?|macetas?|tiestos?|kruka|krukor|potje|potjes|potten|bac|container|conteneur|recipiente)(?: (?:de|of|von|van|av|pa|en|im|con|size|mit|o|⌀)| ?[:=])*\s?o?(\d{1,2}(?:[.,]\d)?)\s?-?(cm|mm|inch|inches|in|"|''|l|litres?|liter|litros?|zoll|pulgadas|pouces|tum)(?:$|[^\p{L}\d])"#,
+    )
+});
+
 /// A pot named among remarks ("3 inch pot").
 pub(crate) fn pot_in(t: &str) -> Option<(f64, &'static str)> {
-    let c = POT_INSIDE.captures(t)?;
+    let Some(c) = POT_INSIDE.captures(t).or_else(|| POT_OF.captures(t)) else {
+        // "9 cm" between commas is a pot as well.
+        return t.split([';', ',']).find_map(|part| match pot(part.trim()) {
+            PotCell::Size(value, Some(unit)) => Some((value, unit)),
+            _ => None,
+        });
+    };
     let value = c.get(1)?.as_str().replace(',', ".").parse().ok()?;
     Some((value, unit(c.get(2)?.as_str())?))
 }
@@ -208,12 +232,12 @@ static LEFT: LazyLock<Regex> = LazyLock::new(|| {
 });
 static UP: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"(?:^|[^\d\p{L}/.])(\d{1,3})\s(?:stuck |st |stk |have |of them |er |plantor |planter |plantas |plants )?(?:up|came up|germinated|aufgelaufen|gekeimt|opgekomen|grodde|uppkomna|leves|levees|germes|nacidas|nacieron|germinaron|germinadas|gekiemd|sprouted|grodda|kom upp)(?:$|[^\p{L}])",
+        r"(?:^|[^\d\p{L}/.])(\d{1,3})\s(?:stuck |st |stk |have |of them |er |plantor |planter |plantas |plants )?(?:up|came up|up so far|have come up|of them|left alive|germinated|aufgelaufen|gekeimt|opgekomen|grodde|uppkomna|leves|levees|germes|nacidas|nacieron|germinaron|germinadas|gekiemd|sprouted|grodda|kom upp)(?:$|[^\p{L}])",
     )
 });
 static THINGS: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"(?:^|[^\d\p{L}/.,-])(\d{1,3})\s(?:small |young |kleine |petits |petites |pequenas |sma |rooted )?(?:pots|plants|seedlings|cuttings|pieces|plantlets|pups|bulbs|offsets|babies|stuck|stk|topfe|pflanzen|samlinge|stecklinge|exemplare|zwiebeln|potten|planten|zaailingen|stekken|stuks|exemplaren|bollen|pots|plantes|plantules|boutures|brins|pieds|exemplaires|macetas|plantas|plantulas|esquejes|ejemplares|unidades|krukor|plantor|froplantor|sticklingar|exemplar|st|rhizomes|tubers|divisions|leaves in)(?:$|[^\p{L}])",
+        r"(?:^|[^\d\p{L}/.,-])(\d{1,3})\s(?:small |young |kleine |petits |petites |pequenas |sma |rooted )?(?:pots|plants|seedlings|cuttings|pieces|plantlets|pups|bulbs|offsets|babies|stuck|stk|topfe|pflanzen|samlinge|stecklinge|exemplare|zwiebeln|potten|planten|zaailingen|stekken|stuks|exemplaren|bollen|pots|plantes|plantules|boutures|brins|pieds|exemplaires|macetas|plantas|plantulas|esquejes|ejemplares|unidades|krukor|plantor|froplantor|sticklingar|exemplar|st|rhizomes|rhizome|rizomas|rhizomer|rizomer|tubers|corms|tubercules|tuberculos|knollen|knolar|lokar|bulbos|bulbes|kindel|hijuelos|rejets|sidoskott|offsets|divisions|leaves in|toppar|divisiones|brotes)(?:$|[^\p{L}])",
     )
 });
 static GOT: LazyLock<Regex> = LazyLock::new(|| {
@@ -230,9 +254,68 @@ static TAIL: LazyLock<Regex> = LazyLock::new(|| {
     )
 });
 
+/// Numbers as words, but not "one", which is also an article.
+const COUNTED: [(&str, &str); 49] = [
+    ("two", "2"),
+    ("three", "3"),
+    ("four", "4"),
+    ("five", "5"),
+    ("six", "6"),
+    ("seven", "7"),
+    ("eight", "8"),
+    ("nine", "9"),
+    ("ten", "10"),
+    ("dozen", "12"),
+    ("zwei", "2"),
+    ("drei", "3"),
+    ("vier", "4"),
+    ("funf", "5"),
+    ("sechs", "6"),
+    ("sieben", "7"),
+    ("acht", "8"),
+    ("neun", "9"),
+    ("zehn", "10"),
+    ("deux", "2"),
+    ("trois", "3"),
+    ("quatre", "4"),
+    ("cinq", "5"),
+    ("sept", "7"),
+    ("huit", "8"),
+    ("neuf", "9"),
+    ("dix", "10"),
+    ("dos", "2"),
+    ("tres", "3"),
+    ("cuatro", "4"),
+    ("cinco", "5"),
+    ("seis", "6"),
+    ("siete", "7"),
+    ("ocho", "8"),
+    ("nueve", "9"),
+    ("diez", "10"),
+    ("twee", "2"),
+    ("drie", "3"),
+    ("vijf", "5"),
+    ("zes", "6"),
+    ("zeven", "7"),
+    ("negen", "9"),
+    ("tien", "10"),
+    ("tva", "2"),
+    ("tre", "3"),
+    ("fyra", "4"),
+    ("fem", "5"),
+    ("sju", "7"),
+    ("tio", "10"),
+];
+
+fn in_digits(t: &str) -> String {
+    let word = |w: &str| COUNTED.iter().find(|(name, _)| *name == w).map(|c| c.1);
+    t.split(' ').map(|w| word(w).unwrap_or(w)).collect::<Vec<_>>().join(" ")
+}
+
 /// How many plants the folded notes say the row stands for; 1 if they say nothing.
 pub(crate) fn how_many(t: &str) -> u32 {
     let t = &*REFERENCE.replace_all(t, " ");
+    let t = &*in_digits(t);
     let first = |re: &Regex| -> Option<u32> {
         let c = re.captures(t)?;
         c.iter().skip(1).flatten().next()?.as_str().parse().ok()

@@ -76,6 +76,8 @@ pub(crate) fn readings(text: &str) -> Vec<(Role, Option<Language>, u8)> {
         return if whole.chars().any(|c| "£€$".contains(c)) || amount::currency(&whole).is_some()
         {
             vec![(Role::Price, None, 2)]
+        } else if whole.split([' ', '(', ')', '[', ']', '/']).any(|w| is_unit(w) && w != "l") {
+            vec![(Role::Pot, None, 2)]
         } else {
             Vec::new()
         };

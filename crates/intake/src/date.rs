@@ -228,11 +228,41 @@ fn embedded(t: &str, ctx: &Context) -> Option<Read> {
         t.strip_prefix(p)
             .is_some_and(|r| r.contains(' ') && r.starts_with(|c: char| c.is_ascii_digit()))
     });
+    let years = ["anos", "ans", "jahren", "jaren", "years", "ar sedan", "annees"];
+    if has(t, "ago")
+        && !t.chars().any(|c| c.is_ascii_digit())
+        && years.iter().any(|y| t.contains(y))
+    {
+        return Some(Read::nothing("date_not_a_date"));
+    }
     if ago || has(t, "last") || has(t, "ago") {
         return Some(Read::nothing("date_relative"));
     }
-    let found = numeric::inside(t, ctx).or_else(|| worded::inside(t, ctx))?;
+    let found =
+        phrase(t, ctx).or_else(|| numeric::inside(t, ctx)).or_else(|| worded::inside(t, ctx))?;
     Some(Read { embedded: true, ..found })
+}
+
+/// The longest run of words that is a date with a word to it ("vers 2016", "vor 2010").
+fn phrase(t: &str, ctx: &Context) -> Option<Read> {
+    let tokens: Vec<&str> = t.split(' ').collect();
+    if tokens.len() > 14 || !t.chars().any(|c| c.is_ascii_digit()) {
+        return None;
+    }
+    let starts: Vec<usize> = (0..tokens.len())
+        .filter(|i| {
+            let w = tokens[*i].trim_end_matches('.');
+            is(w, "about") || is(w, "before") || is(w, "part") || is(tokens[*i], "about")
+        })
+        .collect();
+    starts.into_iter().find_map(|from| {
+        (from + 2..=tokens.len().min(from + 5)).rev().find_map(|to| {
+            let last = tokens[to - 1];
+            let dated = last.chars().any(|c| c.is_ascii_digit());
+            let text = tokens[from..to].join(" ");
+            dated.then(|| expression(&text, ctx)).flatten().filter(|r| r.edtf.is_some())
+        })
+    })
 }
 
 /// Day-first or month-first evidence in a cell: `Some(true)` where the day must come first.

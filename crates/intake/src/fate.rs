@@ -73,7 +73,9 @@ pub(crate) fn in_notes(t: &str) -> Option<Fate> {
     }
     for range in find_all(t, "given") {
         let before = &t[..range.start];
-        if HALF.is_match(before) || maybe(before) || has(before, "partial") {
+        // Only what stands in the same clause takes it back.
+        let clause = before.rsplit(['.', ';']).next().unwrap_or(before);
+        if HALF.is_match(before) || maybe(before) || has(clause, "partial") {
             continue;
         }
         // Given by somebody is how it came, not where it went.

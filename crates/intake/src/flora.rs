@@ -96,7 +96,9 @@ impl Flora {
                 break;
             }
             let distance = osa_distance(folded, key);
-            if distance > allowed {
+            // The right letters in the wrong order ("Fuschia") are one slip.
+            let shuffled = distance == 2 && length >= 7 && same_letters(folded, key);
+            if distance > allowed && !shuffled {
                 continue;
             }
             match best {
@@ -125,6 +127,12 @@ impl Flora {
         }
         let folded = fold(epithet);
         if let Some(same) = known.iter().find(|e| fold(e) == folded) {
+            return Spelling::Corrected(same.clone());
+        }
+        // "especiosa": Spanish puts an e before s and a consonant.
+        if let Some(bare) = folded.strip_prefix("es").map(|_| &folded[1..])
+            && let Some(same) = known.iter().find(|e| fold(e) == bare)
+        {
             return Spelling::Corrected(same.clone());
         }
         let length = folded.chars().count();
@@ -167,6 +175,15 @@ impl Flora {
         self.synonyms.contains(&format!("{genus} *"))
             || species.is_some_and(|s| self.synonyms.contains(&format!("{genus} {s}")))
     }
+}
+
+fn same_letters(a: &str, b: &str) -> bool {
+    let sorted = |s: &str| {
+        let mut letters: Vec<char> = s.chars().collect();
+        letters.sort_unstable();
+        letters
+    };
+    sorted(a) == sorted(b)
 }
 
 /// Differ only in the gender of the ending (-us, -a, -um and the like).

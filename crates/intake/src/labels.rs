@@ -7,6 +7,7 @@ use crate::{
     fold::{fold, squeeze},
     input::{About, Input},
     layout::{Layout, Section, plant_like, written},
+    read::FROM,
     received,
     sheet::{Cell, Line, Sheet},
     words::{self, find, has},
@@ -212,7 +213,7 @@ fn label(
     input
 }
 
-fn place_part(
+pub(crate) fn place_part(
     part: &str,
     input: &mut Input,
     repeated: &HashMap<String, usize>,
@@ -261,9 +262,13 @@ fn place_part(
         input.source = part.to_owned();
     } else if received_whole(&t) && input.received.is_empty() {
         input.received = part.to_owned();
-    } else if let Some((kind, source)) = kind_from(part, &t) {
-        input.received = kind;
+    } else if let Some((kind, source)) = kind_from(part, &t).filter(|_| input.source.is_empty()) {
+        if input.received.is_empty() {
+            input.received = kind;
+        }
         input.source = source;
+    } else if input.source.is_empty() && FROM.is_match(&t) && !has(&t, "mine") {
+        input.source = part.to_owned();
     } else if named.iter().any(|p| t.starts_with(p)) && input.source.is_empty() && !has(&t, "mine")
     {
         input.source = part.to_owned();
@@ -284,9 +289,32 @@ fn received_whole(t: &str) -> bool {
         .any(|k| words::is(t, k))
 }
 
+/// Words between what was got and who it was got from.
+const JOINTS: [&str; 19] = [
+    " from ",
+    " von ",
+    " vom ",
+    " van ",
+    " de ",
+    " du ",
+    " des ",
+    " fran ",
+    " av ",
+    " ex ",
+    " chez ",
+    " par ",
+    " offerts par ",
+    " offertes par ",
+    " offert par ",
+    " offerte par ",
+    " donne par ",
+    " donnee par ",
+    " gift of ",
+];
+
 /// "seed from Bram": kind and keeper in one part.
 pub(crate) fn kind_from(part: &str, t: &str) -> Option<(String, String)> {
-    for joint in [" from ", " von ", " van ", " de ", " fran ", " ex ", " chez "] {
+    for joint in JOINTS {
         let Some(at) = t.find(joint) else { continue };
         if received_whole(&t[..at]) && !has(t, "mine") {
             let at = t[..at + joint.len()].chars().count();
@@ -313,5 +341,6 @@ fn source_like(part: &str, t: &str, repeated: &HashMap<String, usize>) -> bool {
             .iter()
             .any(|m| find(&fold(head), m).is_some());
     let again = repeated.get(t).copied().unwrap_or(0) > 1;
-    !told && (head.starts_with(char::is_uppercase) || again)
+    let giver = has(&fold(head), "giver");
+    !told && (head.starts_with(char::is_uppercase) || again || giver)
 }

@@ -11,6 +11,7 @@ use crate::{
     fold::{fold, squeeze},
     input::{About, Input},
     labels,
+    scatter::{self, plain},
     sheet::{Cell, Kind, Line, Sheet, Value},
     words::{self, has, pattern},
 };
@@ -71,6 +72,7 @@ fn table(sheet: &Sheet, options: &Options, out: &mut Layout) {
     let legend = legend(sheet, header, &about);
     out.sheets.push(about);
     let mut section = Section::default();
+    let start = out.inputs.len();
     for (at, line) in sheet.lines.iter().enumerate() {
         let what = classify(sheet, at, header, &out.sheets[index]);
         match what {
@@ -85,6 +87,7 @@ fn table(sheet: &Sheet, options: &Options, out: &mut Layout) {
             What::Other(why) => skip(out, sheet, line, why),
         }
     }
+    scatter::spread(&mut out.inputs[start..], &out.sheets[index]);
 }
 
 fn skip(out: &mut Layout, sheet: &Sheet, line: &Line, why: &str) {
@@ -123,16 +126,6 @@ fn find_header(sheet: &Sheet) -> Option<usize> {
     best.map(|b| b.0)
 }
 
-/// A context for recognising dates before anything is known of the file.
-fn plain() -> date::Context {
-    date::Context {
-        order: date::Order { day_first: Some(true), year_first: false },
-        lang: Language::En,
-        written: None,
-        last_year: 2050,
-    }
-}
-
 fn recognise(sheet: &Sheet, header: Option<usize>, votes: &HashMap<Language, u32>) -> Mapping {
     let mut chosen = match header {
         Some(at) => columns::by_header(&sheet.lines[at].cells, votes),
@@ -144,12 +137,34 @@ fn recognise(sheet: &Sheet, header: Option<usize>, votes: &HashMap<Language, u32
         .filter(|l| l.cells.iter().filter(|c| !c.is_empty()).count() > 1 || header.is_none())
         .collect();
     columns::by_content(&data, &mut chosen, header.is_some(), &plain());
+    numbered_pots(&data, &mut chosen);
     let texts = header.map(|h| header_texts(&sheet.lines[h])).unwrap_or_default();
     Mapping {
         sheet: sheet.name.clone(),
         header_row: header.map(|h| sheet.lines[h].row),
         header: texts,
         columns: chosen.iter().map(|c| c.map_or(Role::Notes, |c| c.0)).collect(),
+    }
+}
+
+/// A column "Pot" of X1, X2, X3 numbers the pots and tells no sizes.
+fn numbered_pots(data: &[&Line], chosen: &mut [Option<(Role, u8)>]) {
+    if chosen.iter().flatten().any(|c| c.0 == Role::Tag) {
+        return;
+    }
+    let Some(at) = chosen.iter().position(|c| c.is_some_and(|c| c.0 == Role::Pot)) else { return };
+    let cells: Vec<&str> =
+        data.iter().filter_map(|l| l.cells.get(at)).map(|c| c.text.trim()).collect();
+    let filled: Vec<&&str> = cells.iter().filter(|t| !t.is_empty()).collect();
+    let number = |t: &str| {
+        let letters = t.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, '-' | '.'));
+        letters.len() < t.len()
+            && (1..=3).contains(&letters.chars().count())
+            && letters.chars().all(char::is_alphabetic)
+            && matches!(amount::pot(t), amount::PotCell::NotASize)
+    };
+    if !filled.is_empty() && filled.iter().all(|t| number(t)) {
+        chosen[at] = Some((Role::Tag, 1));
     }
 }
 
@@ -218,7 +233,11 @@ fn legend(sheet: &Sheet, header: Option<usize>, about: &About) -> Legend {
         let Some(cell) = line.cells.iter().find(|c| !c.is_empty() && !c.merged) else { continue };
         let t = fold(&cell.text);
         let said = t.split_once(['=', ':']).map(|(_, meaning)| meaning.to_owned());
-        let Some(fate) = said.and_then(|m| fate::in_notes(m.trim())) else { continue };
+        let meaning = said.as_deref().map(str::trim);
+        let Some(fate) = meaning.and_then(|m| fate::in_notes(m).or_else(|| fate::in_state_cell(m)))
+        else {
+            continue;
+        };
         let aside =
             header.is_some_and(|h| at < h) || classify(sheet, at, header, about) != What::Data;
         if !aside {
@@ -514,6 +533,13 @@ fn compose(input: &mut Input, genus: &str, species: &str, cultivar: &str) {
     if genus.is_empty() && species.is_empty() && cultivar.is_empty() {
         return;
     }
+    // A lone "?" for the species says that none is known.
+    let species = if species.chars().all(|c| c == '?') && !species.is_empty() && cultivar.is_empty()
+    {
+        "sp."
+    } else {
+        species
+    };
     let mut parts: Vec<String> = Vec::new();
     let name = input.name.trim().to_owned();
     let has_genus = !genus.is_empty() && fold(&name).starts_with(&fold(genus));

@@ -20,6 +20,7 @@ mod name;
 mod parents;
 mod read;
 mod received;
+mod scatter;
 mod sheet;
 mod words;
 

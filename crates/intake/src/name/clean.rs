@@ -55,6 +55,9 @@ static SEEDLING_TAG: LazyLock<Regex> = LazyLock::new(|| {
 /// "A x B 3": the third seedling of a cross.
 static CROSS_NUMBER: LazyLock<Regex> =
     LazyLock::new(|| pattern(r#"(?: x |×).*\p{L}['"]?(?: |, ?|-)([0-9]{1,3}[a-z]?)$"#));
+/// A comma typed for a low quote: ,Rostiger Nagel'.
+static LOW_COMMA: LazyLock<Regex> =
+    LazyLock::new(|| pattern(r"^([^,'‘’]*[ (]),{1,2}(\p{L}[^,'‘’´`]{2,40}['‘’´`])"));
 static KINDS: LazyLock<Regex> = LazyLock::new(|| pattern(r"(?:^| )(\d{1,2}) (\p{L}+)"));
 static MARK: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
@@ -69,6 +72,7 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
         cell.code("extra_spaces");
     }
     let text = text.trim_end_matches([';', ',', ':']).to_owned();
+    let text = LOW_COMMA.replace(&text, "$1‚$2").into_owned();
     let text = ditto(&text, &mut cell);
     let text = death(&text, &mut cell);
     let text = brackets(&text, &mut cell, ctx);

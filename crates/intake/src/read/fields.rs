@@ -116,9 +116,9 @@ fn from_remarks(d: &Draft, ctx: &date::Context) -> Option<date::Read> {
     })
 }
 
-static FROM: LazyLock<Regex> = LazyLock::new(|| {
+pub(crate) static FROM: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"^(?:(?:swap(?:ped)? with|swapped from|trade(?:d)? with|exchanged? with|gift (?:from|of)|present from|bought (?:from|at)|got from|tausch mit|getauscht mit|geschenk von|gekauft bei|geruild met|ruil met|cadeau van|gekregen van|gekocht bij|echange avec|echange|troc avec|cadeau de|don de|offert par|achete chez|cambio con|intercambio con|regalo de|comprado en|byte med|bytt med|present fran|kopt (?:hos|av)|fatt av|from|ex|von|vom|van|fran|av|chez|via|at|bei|bij|hos|de chez|de la part de)\s+)",
+        r"^(?:(?:swap(?:ped)? with|swapped from|trade(?:d)? with|exchanged? with|gift (?:from|of)|present from|bought (?:from|at)|got from|tausch mit|getauscht mit|geschenk von|gekauft bei|geruild met|ruil met|cadeau van|gekregen van|gekocht bij|echange avec|echange|troc avec|cadeau de|don de|offert par|achete chez|cambio con|intercambio con|regalo de|comprado en|byte med|bytt med|present fran|kopt (?:hos|av)|fatt av|offert(?:e|s|es)? par|donne(?:e|s|es)? par|recu(?:e|s|es)? d[eu]|achete(?:e|s|es)? (?:a|au|chez)|regalad[oa]s? por|dad[oa] por|me l[oa] dio|comprad[oa]s? (?:en|a)|recibid[oa]s? de|geschenkt von|bekommen von|erhalten von|gekauft (?:von|in|auf|im)|gekocht (?:op|in|van)|kopt (?:pa|i|fran)|fick av|skankt av|bytt till mig av|given by|obtained from|received from|acquired from|purchased from|bought (?:off|in)|a gift from|swap from|trade from|echange de|ruil van|tausch von|from|ex|von|vom|van|fran|av|chez|via|at|bei|bij|hos|de chez|de la part de)\s+)",
     )
 });
 static FROM_ROMANCE: LazyLock<Regex> = LazyLock::new(|| pattern(r"^de(?:l)?\s+"));
@@ -205,6 +205,9 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
     }
     let text = text.trim().to_owned();
     let t = fold(&text);
+    if has(&t, "found") && t.split(' ').count() <= 4 {
+        return;
+    }
     if words::is(&t, "unknown") || t.is_empty() || t.chars().all(|c| c == '?') {
         d.code("source_unknown_stated");
         return;
@@ -218,7 +221,7 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
 
 static KEEPER: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"(?:^|[ ,;(])(?:from|with|von|vom|van|fran|av|hos|chez|bei|by|de|del)\s+((?:the )?[^\s,;.()]+(?:\s[^\s,;.()]+){0,3})",
+        r"(?:^|[ ,;(])(?:from|with|von|vom|van|fran|av|hos|chez|bei|by|par|por|de|del|du)\s+((?:the )?[^\s,;.()]+(?:\s[^\s,;.()]+){0,3})",
     )
 });
 

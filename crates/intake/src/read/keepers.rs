@@ -26,7 +26,12 @@ struct Keeper {
 }
 
 fn significant(text: &str) -> Vec<String> {
-    key(text).split(' ').filter(|w| !WEAK.contains(w) && !w.is_empty()).map(str::to_owned).collect()
+    key(text)
+        .split(' ')
+        .filter(|w| !WEAK.contains(w) && !w.is_empty())
+        .map(|w| if matches!(w, "st" | "ste" | "sint" | "sankt") { "saint" } else { w })
+        .map(str::to_owned)
+        .collect()
 }
 
 /// Gives every keeper one spelling and marks the rows typed otherwise.

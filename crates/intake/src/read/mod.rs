@@ -9,6 +9,8 @@ mod lineage;
 mod money;
 mod names;
 
+pub(crate) use fields::FROM;
+
 use serde_json::{Map, Value, json};
 
 use crate::{

@@ -141,6 +141,8 @@ fn quoted(chars: &[char], start: usize, delimiter: char) -> Option<(String, usiz
                 out.push('"');
                 at += 2;
             }
+            // `"` in cell after cell: ditto marks, no quoted separators.
+            _ if out.starts_with(delimiter) => return None,
             None => return Some((out, at + 1)),
             Some(c) if *c == delimiter || *c == '\n' || *c == '\r' => return Some((out, at + 1)),
             // "Copper Lorry" red, ...: a quote that opens a cell but does not close it.

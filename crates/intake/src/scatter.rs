@@ -1,0 +1,169 @@
+//! Cells that hold several things at once: keeper and date in one cell, and
+//! remarks that carry everything the list has no column for.
+
+use std::collections::HashMap;
+
+use crate::{
+    Language, Role, date,
+    fold::{fold, squeeze},
+    input::{About, Input},
+    labels,
+    sheet::Cell,
+    words::{self, has},
+};
+
+/// A context for recognising dates before the file's own order is known.
+pub(crate) fn plain() -> date::Context {
+    date::Context {
+        order: date::Order { day_first: Some(true), year_first: false },
+        lang: Language::En,
+        written: None,
+        last_year: 2050,
+    }
+}
+
+fn dated(text: &str, ctx: &date::Context) -> bool {
+    let read = date::read(text, ctx);
+    let said = ["date_impossible", "date_no_year", "date_relative"];
+    let told = read.edtf.is_some() || read.ambiguous;
+    !read.embedded && (told || read.codes.iter().any(|c| said.contains(c)))
+}
+
+/// Spreads what stands together in one cell over the fields the sheet has no column for.
+pub(crate) fn spread(inputs: &mut [Input], about: &About) {
+    let dates = about.has(Role::Date) || about.has(Role::Sown);
+    let ctx = plain();
+    if !dates && about.has(Role::Source) {
+        for input in inputs.iter_mut() {
+            if let Some((source, date)) = apart(&input.source, &ctx) {
+                input.source = source;
+                input.date = Some(Cell::text(&date));
+            }
+        }
+    }
+    if dates && !about.has(Role::Source) {
+        for input in inputs.iter_mut() {
+            keeper_beside_date(input, &ctx);
+        }
+    }
+    if !dates && !about.has(Role::Source) {
+        remarks(inputs, about, &ctx);
+    }
+}
+
+/// "2019, Oma": a keeper in the column for dates.
+fn keeper_beside_date(input: &mut Input, ctx: &date::Context) {
+    let Some(cell) = &input.date else { return };
+    let Some((source, date)) = apart(&cell.text, ctx) else { return };
+    if source.starts_with(char::is_uppercase) || has(&fold(&source), "giver") || from(&source) {
+        input.source = source;
+        input.date = Some(Cell::text(&date));
+    }
+}
+
+fn from(text: &str) -> bool {
+    let t = fold(text);
+    ["from ", "von ", "van ", "de ", "du ", "fran ", "av ", "bei ", "chez ", "hos "]
+        .iter()
+        .any(|p| t.starts_with(p))
+}
+
+/// Cuts "Börse Lüdigen, 22.9.2018" into keeper and date.
+pub(crate) fn apart(text: &str, ctx: &date::Context) -> Option<(String, String)> {
+    let text = squeeze(text);
+    let says = text.chars().any(|c| c.is_ascii_digit() || c == '?')
+        || fold(&text).split([' ', ',', '/']).any(|w| words::month(w).is_some());
+    if !says || text.is_empty() || dated(&text, ctx) {
+        return None;
+    }
+    let clean =
+        |s: &str| s.trim().trim_matches([',', ';', '/', '-', '–', '|', '(', ')']).trim().to_owned();
+    for sign in [", ", "; ", " / ", " - ", " – ", " | ", "(", ",", ";", "/"] {
+        for (at, _) in text.match_indices(sign) {
+            let (a, b) = (clean(&text[..at]), clean(&text[at + sign.len()..]));
+            if a.is_empty() || b.is_empty() {
+                continue;
+            }
+            let unknown = |s: &str| words::is(&fold(s), "unknown");
+            if dated(&b, ctx) || unknown(&b) {
+                return Some((a, b));
+            }
+            if dated(&a, ctx) {
+                return Some((b, a));
+            }
+        }
+    }
+    let tokens: Vec<&str> = text.split(' ').collect();
+    for n in (1..tokens.len().min(5)).rev() {
+        let (head, tail) = tokens.split_at(tokens.len() - n);
+        if dated(&tail.join(" "), ctx) {
+            return Some((clean(&head.join(" ")), tail.join(" ")));
+        }
+        let (head, tail) = tokens.split_at(n);
+        if dated(&head.join(" "), ctx) {
+            return Some((clean(&tail.join(" ")), head.join(" ")));
+        }
+    }
+    None
+}
+
+/// Cuts remarks at commas, semicolons and the ends of sentences, but not inside numbers.
+pub(crate) fn parts(text: &str) -> Vec<String> {
+    let chars: Vec<char> = text.chars().collect();
+    let mut out = vec![String::new()];
+    let digit = |i: Option<usize>| i.and_then(|i| chars.get(i)).is_some_and(char::is_ascii_digit);
+    for (i, c) in chars.iter().enumerate() {
+        let number = digit(i.checked_sub(1)) && digit(Some(i + 1));
+        let word = chars[..i].iter().rev().take_while(|c| c.is_alphabetic()).count();
+        let next = chars.get(i + 2).is_some_and(|c| c.is_uppercase());
+        let sentence = *c == '.'
+            && chars.get(i + 1) == Some(&' ')
+            && next
+            && (word > 3 || digit(i.checked_sub(1)));
+        let cut = matches!(c, ';' | '\n') || (*c == ',' && !number) || sentence;
+        if cut {
+            out.push(String::new());
+        } else if let Some(last) = out.last_mut() {
+            last.push(*c);
+        }
+    }
+    out.iter().map(|p| squeeze(p)).filter(|p| !p.is_empty()).collect()
+}
+
+/// Reads remarks as a label is read, where the list has no columns for keeper and date.
+fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
+    let mut repeated: HashMap<String, usize> = HashMap::new();
+    for part in inputs.iter().flat_map(|i| &i.notes).flat_map(|n| parts(n)) {
+        *repeated.entry(fold(&part)).or_default() += 1;
+    }
+    for input in inputs.iter_mut() {
+        let found: Vec<String> = input.notes.iter().flat_map(|n| parts(n)).collect();
+        if found.is_empty() {
+            continue;
+        }
+        let mut label = Input::new(input.sheet, input.row, Vec::new());
+        // What the sheet has a column for is not looked for in remarks.
+        if about.has(Role::ReceivedAs) {
+            label.received = "-".to_owned();
+        }
+        for part in &found {
+            labels::place_part(part, &mut label, &repeated, ctx);
+        }
+        let told = label.date.is_some() || label.price.is_some() || !label.pot.is_empty();
+        if !label.source.is_empty() && (told || !label.received.is_empty() || found.len() > 1) {
+            input.source = label.source;
+        }
+        if label.date.is_some() {
+            input.date = label.date;
+        }
+        if !about.has(Role::Price) && label.price.is_some() {
+            input.price = label.price;
+        }
+        if !about.has(Role::Pot) {
+            input.pot = label.pot;
+        }
+        if !about.has(Role::ReceivedAs) {
+            input.received = label.received;
+        }
+    }
+}
