@@ -173,6 +173,9 @@ impl RowOf<'_> {
     }
 }
 
+/// Settings that are neither written to a folder nor taken from one.
+const SECRETS: [&str; 2] = ["passcode", "sessions"];
+
 /// The settings of the house; folders of people who wrote them by hand may have none.
 fn settings(folder: &Path) -> Result<Vec<(String, String)>> {
     let path = folder.join("settings.csv");
@@ -187,7 +190,11 @@ fn settings(folder: &Path) -> Result<Vec<(String, String)>> {
     for (i, record) in reader.records().enumerate() {
         let cells = record.map_err(failed)?;
         let row = RowOf { file: "settings.csv", row: i + 2, header: &header, cells: &cells };
-        out.push((row.text("key")?, row.text("value")?));
+        let key = row.text("key")?;
+        // A folder from elsewhere must not decide who is let in.
+        if !SECRETS.contains(&key.as_str()) {
+            out.push((key, row.text("value")?));
+        }
     }
     Ok(out)
 }

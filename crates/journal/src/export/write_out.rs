@@ -49,7 +49,9 @@ impl Journal {
     }
 }
 
-const SETTINGS: &str = "SELECT key, value FROM house ORDER BY key";
+/// Without what lets devices in: a folder of tables is made to be handed on.
+const SETTINGS: &str =
+    "SELECT key, value FROM house WHERE key NOT IN ('passcode', 'sessions') ORDER BY key";
 
 const PLANTS: (&[&str], &str) = (
     &[
@@ -109,7 +111,7 @@ fn description() -> String {
          row. Text cells that a spreadsheet would take for a formula begin with an apostrophe, which \
          is not part of the text. Empty cells mean “not said”. Reading the folder in again gives the \
          same record; `plants.csv` is a summary for people and is not read, and `settings.csv` \
-         (columns `key`, `value`) holds the settings of the house.\n",
+         (columns `key`, `value`) holds the settings of the house, without its passcode.\n",
     );
     for table in TABLES {
         let _ = write!(

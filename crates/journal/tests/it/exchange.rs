@@ -45,6 +45,28 @@ fn a_folder_read_into_an_empty_record_gives_the_same_record() {
     }
 }
 
+/// A folder of tables is handed on: what lets devices into a house stays there, and a folder from
+/// elsewhere does not let its own devices in.
+#[test]
+fn passcode_and_known_devices_are_neither_written_nor_read() {
+    let (folder, journal) = open();
+    journal.set_setting("house", "GLASSHOUSE.LOCAL").unwrap();
+    journal.set_setting("passcode", "$argon2id$of-this-house").unwrap();
+    journal.set_setting("sessions", "[devices]").unwrap();
+    let out = folder.path().join("out");
+    journal.export(&out).unwrap();
+    let path = out.join("settings.csv");
+    let written = std::fs::read_to_string(&path).unwrap();
+    assert!(written.contains("GLASSHOUSE.LOCAL"), "{written}");
+    assert!(!written.contains("passcode") && !written.contains("sessions"), "{written}");
+
+    std::fs::write(&path, format!("{written}passcode,theirs\nsessions,theirs\n")).unwrap();
+    let (_kept, again, _) = read_back(&out);
+    assert_eq!(again.setting("house").unwrap().as_deref(), Some("GLASSHOUSE.LOCAL"));
+    assert_eq!(again.setting("passcode").unwrap(), None);
+    assert_eq!(again.setting("sessions").unwrap(), None);
+}
+
 #[test]
 fn reading_the_same_folder_twice_adds_nothing() {
     let (folder, journal) = open();
