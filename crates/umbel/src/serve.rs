@@ -16,6 +16,9 @@ pub struct OpenArgs {
     /// Begin in the demo, the record of an invented grower
     #[arg(long)]
     pub demo: bool,
+    /// Let in phones of this network that give the passcode; set one first on the page House
+    #[arg(long)]
+    pub phones: bool,
     /// Do not open a browser, only print the address
     #[arg(long)]
     pub no_browser: bool,

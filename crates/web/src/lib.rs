@@ -18,7 +18,7 @@ mod state;
 mod tries;
 
 pub use error::WebError;
-pub use serve::{Options, Running, serve};
+pub use serve::{Notes, Options, Running, serve};
 pub use state::App;
 
 use axum::Router;

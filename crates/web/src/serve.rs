@@ -36,6 +36,9 @@ pub struct Options {
     pub clock: Option<Timestamp>,
 }
 
+/// What there is to know while a server runs, a sentence each.
+pub type Notes = mpsc::UnboundedReceiver<String>;
+
 /// A server that listens.
 pub struct Running {
     /// The address of the first page.
@@ -43,7 +46,7 @@ pub struct Running {
     /// What the person who started it should know, a sentence each.
     pub notes: Vec<String>,
     listeners: Vec<TcpListener>,
-    later: Option<mpsc::UnboundedReceiver<String>>,
+    later: Option<Notes>,
     _answering: Option<phones::Answering>,
     app: App,
 }
@@ -58,7 +61,7 @@ impl Running {
     }
 
     /// What the person who started it should know later on, while it runs. Given once.
-    pub fn later(&mut self) -> Option<mpsc::UnboundedReceiver<String>> {
+    pub fn later(&mut self) -> Option<Notes> {
         self.later.take()
     }
 

@@ -17,6 +17,7 @@ pub fn run(house: &House, args: &OpenArgs) -> Result {
         collection: house.path().to_path_buf(),
         demo: args.demo,
         port: args.port,
+        phones: args.phones,
         ..Options::default()
     };
     let runtime = tokio::runtime::Builder::new_multi_thread()
@@ -24,19 +25,37 @@ pub fn run(house: &House, args: &OpenArgs) -> Result {
         .build()
         .map_err(|e| Problem::undone(e.to_string(), "try again"))?;
     runtime.block_on(async {
-        let running = web::serve(options).await?;
+        let mut running = web::serve(options).await?;
         if house.out.form() == Form::Json {
             house.out.json(&serde_json::json!({"address": running.address}))?;
         } else {
             house.out.line(&running.address);
         }
-        house.out.note("open on this machine only; Ctrl-C ends it");
+        for note in &running.notes {
+            house.out.note(note);
+        }
+        let open = if args.phones { "" } else { "open on this machine only; " };
+        house.out.note(&format!("{open}Ctrl-C ends it"));
         if !args.no_browser {
             browse(&running.address);
         }
-        running.run(stopped()).await?;
+        let later = running.later();
+        tokio::select! {
+            ended = running.run(stopped()) => ended?,
+            () = tell(house, later) => {}
+        }
         Ok(())
     })
+}
+
+/// Prints what is to be known while it runs; never done.
+async fn tell(house: &House, later: Option<web::Notes>) {
+    if let Some(mut later) = later {
+        while let Some(note) = later.recv().await {
+            house.out.note(&note);
+        }
+    }
+    std::future::pending().await
 }
 
 /// Waits for Ctrl-C, or to be told to end.
@@ -70,6 +89,10 @@ impl From<WebError> for Problem {
             WebError::Ask(e) => e.into(),
             WebError::Record(e) => e.into(),
             WebError::Print(e) => e.into(),
+            WebError::NoPasscode => Self::undone(
+                "no passcode has been set, so the pages cannot be opened to phones",
+                "run “umbel open”, set one on the page House under “Phones at the shelf”, and come back",
+            ),
             WebError::Listen { address, source } => Self {
                 what: format!("{address} cannot be listened on: {source}"),
                 kept: None,
