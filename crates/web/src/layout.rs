@@ -167,7 +167,7 @@ pub(crate) fn thousands(n: i64) -> String {
     let digits = n.to_string();
     let mut out = String::new();
     for (i, c) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i) % 3 == 0 && c != '-' {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) && c != '-' {
             out.push('\u{202f}');
         }
         out.push(c);
@@ -186,33 +186,48 @@ pub(crate) fn title(over: &Markup, heading: &Markup, lede: Option<&str>) -> Mark
     }
 }
 
-/// An error as a page.
-pub(crate) struct Failed {
-    pub(crate) error: WebError,
-    pub(crate) app: App,
-    pub(crate) headers: HeaderMap,
-    pub(crate) next: Option<(String, String)>,
+/// An error as a page. Boxed, since every page may answer with it and few do.
+pub(crate) struct Failed(Box<Failure>);
+
+struct Failure {
+    error: WebError,
+    app: App,
+    headers: HeaderMap,
+    next: Option<(String, String)>,
+}
+
+impl Failed {
+    pub(crate) fn new(error: WebError, app: App, headers: HeaderMap) -> Self {
+        Self(Box::new(Failure { error, app, headers, next: None }))
+    }
+
+    /// With the next step in words, and where it leads.
+    pub(crate) fn next(mut self, words: &str, href: &str) -> Self {
+        self.0.next = Some((words.to_owned(), href.to_owned()));
+        self
+    }
 }
 
 impl IntoResponse for Failed {
     fn into_response(self) -> Response {
-        let hand = self.app.hand(&self.headers);
+        let Failure { error, app, headers, next } = *self.0;
+        let hand = app.hand(&headers);
         let t = hand.texts();
         let status =
-            StatusCode::from_u16(self.error.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+            StatusCode::from_u16(error.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
         let heading = match status.as_u16() {
             404 => t.t("This is not here"),
             409 => t.t("Look at this first"),
             422 => t.t("This could not be written as it stands"),
             _ => t.t("This did not work"),
         };
-        let (next, href) = self.next.unwrap_or_else(|| {
+        let (next, href) = next.unwrap_or_else(|| {
             (t.t("Go back; what you typed is still in the form.").to_owned(), String::new())
         });
         let body = html! {
             section.sect.error role="alert" {
                 h2 { (heading) }
-                p { (self.error.to_string()) }
+                p { (error.to_string()) }
                 p { (t.t("Nothing was changed.")) }
                 p.next { b { (t.t("Next:")) " " } (next) }
                 div.n-row {
@@ -220,7 +235,7 @@ impl IntoResponse for Failed {
                 }
             }
         };
-        let page = Page::new(&self.app, &hand, &self.headers, Nav::None, heading).render(&body);
+        let page = Page::new(&app, &hand, &headers, Nav::None, heading).render(&body);
         (status, page).into_response()
     }
 }

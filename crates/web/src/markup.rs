@@ -84,17 +84,16 @@ pub(crate) fn journal_line(line: &JournalLine, t: Texts, plant: Option<i64>) -> 
 
 /// A journal under headings of years.
 pub(crate) fn journal_list(lines: &[JournalLine], t: Texts, plant: Option<i64>) -> Markup {
-    let mut year = None;
     html! {
         ol {
-            @for line in lines {
-                @if line.year != year || (year.is_none() && line.year.is_none()) {
-                    @if line.year != year {
-                        li.y { (line.year.map(|y| y.to_string()).unwrap_or_else(|| t.t("Date not known").to_owned())) }
+            @for year in lines.chunk_by(|a, b| a.year == b.year) {
+                li.y {
+                    @match year.first().and_then(|l| l.year) {
+                        Some(y) => { (y) }
+                        None => { (t.t("Date not known")) }
                     }
-                    @let _ = { year = line.year; };
                 }
-                (journal_line(line, t, plant))
+                @for line in year { (journal_line(line, t, plant)) }
             }
         }
     }

@@ -60,16 +60,11 @@ impl Ask {
     }
 
     pub(crate) fn failed(&self, error: impl Into<WebError>) -> Failed {
-        Failed {
-            error: error.into(),
-            app: self.app.clone(),
-            headers: self.headers.clone(),
-            next: None,
-        }
+        Failed::new(error.into(), self.app.clone(), self.headers.clone())
     }
 
     pub(crate) fn failed_next(&self, error: impl Into<WebError>, next: &str, href: &str) -> Failed {
-        Failed { next: Some((next.to_owned(), href.to_owned())), ..self.failed(error) }
+        self.failed(error).next(next, href)
     }
 
     pub(crate) fn page(&self, nav: Nav, title: &str) -> Page<'_> {

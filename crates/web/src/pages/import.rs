@@ -86,10 +86,9 @@ pub(crate) async fn take(ask: Ask, mut form: Multipart) -> Answered {
     }
     let draft = Draft::new(&name, &bytes);
     // A file that cannot be read at all is refused here, before it is kept.
-    read(&ask, &draft, bytes.clone()).await.map_err(|mut failed| {
-        failed.next = Some((t.t("choose another file").to_owned(), "/import".to_owned()));
-        failed
-    })?;
+    read(&ask, &draft, bytes.clone())
+        .await
+        .map_err(|failed| failed.next(t.t("choose another file"), "/import"))?;
     let kept = match drafts::load(&ask.app, &draft.id) {
         Ok(before) if before.written.is_none() => before,
         _ => draft,

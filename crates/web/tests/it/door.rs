@@ -506,7 +506,7 @@ async fn with_a_passcode_and_asked_it_listens_for_phones() {
 
     let folder = tempfile::tempdir().unwrap();
     {
-        let (journal, _) = Journal::open(&folder.path().join("house.umbel")).unwrap();
+        let (journal, _) = Journal::open(folder.path().join("house.umbel")).unwrap();
         journal.set_setting("passcode", "$argon2id$unreadable").unwrap();
         journal.set_setting("house", "GLASSHOUSE.LOCAL").unwrap();
     }
