@@ -129,6 +129,11 @@ fn variant_of(a: &Keeper, b: &Keeper) -> bool {
     if a.words.is_empty() || b.words.is_empty() {
         return false;
     }
+    let (x, y) = (digits(a), digits(b));
+    if !x.is_empty() && !y.is_empty() && x != y {
+        // Stall 4 is not stall 14, and no slip of the pen makes it so.
+        return false;
+    }
     if a.words == b.words {
         return (b.times, std::cmp::Reverse(b.first)) > (a.times, std::cmp::Reverse(a.first));
     }
@@ -141,6 +146,10 @@ fn variant_of(a: &Keeper, b: &Keeper) -> bool {
     let longer = b.words.len() > a.words.len()
         || (b.words.len() == a.words.len() && b.text.len() > a.text.len());
     longer && within(&a.words, &b.words)
+}
+
+fn digits(keeper: &Keeper) -> String {
+    keeper.text.chars().filter(char::is_ascii_digit).collect()
 }
 
 /// "Ruud's big one" is Ruud's.
@@ -178,4 +187,19 @@ fn within(short: &[String], long: &[String]) -> bool {
         at += found + 1;
     }
     strong
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn keeper(text: &str, first: usize) -> Keeper {
+        Keeper { text: text.to_owned(), words: significant(text), times: 1, first }
+    }
+
+    #[test]
+    fn numbers_tell_keepers_apart() {
+        assert!(!variant_of(&keeper("Marktstand 14", 1), &keeper("Marktstand 4", 0)));
+        assert!(variant_of(&keeper("Underhegde Plants", 1), &keeper("Underhedge Plants", 0)));
+    }
 }
