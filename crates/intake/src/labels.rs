@@ -329,8 +329,10 @@ pub(crate) fn kind_from(part: &str, t: &str) -> Option<(String, String)> {
 fn source_like(part: &str, t: &str, repeated: &HashMap<String, usize>) -> bool {
     let head = part.split(',').next().unwrap_or(part);
     let count = head.split_whitespace().count();
+    let giver = has(&fold(head), "giver");
     if count > 4
-        || received::cell(head).is_some()
+        || !giver
+            && received::cell(head).is_some()
             && part.contains(' ')
             && !head.starts_with(char::is_uppercase)
     {
@@ -341,6 +343,5 @@ fn source_like(part: &str, t: &str, repeated: &HashMap<String, usize>) -> bool {
             .iter()
             .any(|m| find(&fold(head), m).is_some());
     let again = repeated.get(t).copied().unwrap_or(0) > 1;
-    let giver = has(&fold(head), "giver");
     !told && (head.starts_with(char::is_uppercase) || again || giver)
 }

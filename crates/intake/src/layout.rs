@@ -533,13 +533,6 @@ fn compose(input: &mut Input, genus: &str, species: &str, cultivar: &str) {
     if genus.is_empty() && species.is_empty() && cultivar.is_empty() {
         return;
     }
-    // A lone "?" for the species says that none is known.
-    let species = if species.chars().all(|c| c == '?') && !species.is_empty() && cultivar.is_empty()
-    {
-        "sp."
-    } else {
-        species
-    };
     let mut parts: Vec<String> = Vec::new();
     let name = input.name.trim().to_owned();
     let has_genus = !genus.is_empty() && fold(&name).starts_with(&fold(genus));

@@ -1,7 +1,7 @@
 //! Cells that hold several things at once: keeper and date in one cell, and
 //! remarks that carry everything the list has no column for.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::{
     Language, Role, date,
@@ -29,6 +29,101 @@ fn dated(text: &str, ctx: &date::Context) -> bool {
     !read.embedded && (told || read.codes.iter().any(|c| said.contains(c)))
 }
 
+/// Whether a text is a date and holds no other words.
+fn only_dated(text: &str, ctx: &date::Context) -> bool {
+    if !dated(text, ctx) {
+        return false;
+    }
+    let mut t = fold(text);
+    let kinds = [
+        "holiday1",
+        "holiday2",
+        "holiday3",
+        "holiday4",
+        "holiday5",
+        "holiday6",
+        "holiday7",
+        "holiday8",
+        "holiday9",
+        "holiday10",
+        "holiday11",
+        "holiday12",
+        "easter",
+        "pentecost",
+        "carnival",
+        "mothersday",
+        "spring",
+        "summer",
+        "autumn",
+        "winter",
+        "about",
+        "before",
+        "after",
+        "part",
+        "sowing",
+    ];
+    for kind in kinds {
+        while let Some(range) = words::find(&t, kind) {
+            t.replace_range(range, " ");
+        }
+    }
+    let other = |w: &&str| {
+        let small = matches!(
+            *w,
+            "of" | "de"
+                | "del"
+                | "des"
+                | "du"
+                | "le"
+                | "the"
+                | "den"
+                | "der"
+                | "am"
+                | "im"
+                | "in"
+                | "on"
+                | "i"
+                | "en"
+                | "el"
+                | "op"
+                | "van"
+                | "au"
+                | "st"
+                | "nd"
+                | "rd"
+                | "th"
+                | "er"
+                | "to"
+                | "bis"
+                | "a"
+                | "tot"
+                | "till"
+                | "ii"
+                | "iii"
+                | "iv"
+                | "v"
+                | "vi"
+                | "vii"
+                | "viii"
+                | "ix"
+                | "x"
+                | "xi"
+                | "xii"
+                | "l"
+                | "d"
+                | "talet"
+                | "tal"
+                | "s"
+                | "ish"
+        );
+        let known = words::meanings(w)
+            .iter()
+            .any(|m| matches!(m.0, "or" | "last" | "this" | "year" | "unknown" | "ditto" | "ago"));
+        !small && !known && words::month(w).is_none()
+    };
+    !t.split(|c: char| !c.is_alphabetic()).filter(|w| !w.is_empty()).any(|w| other(&w))
+}
+
 /// Spreads what stands together in one cell over the fields the sheet has no column for.
 pub(crate) fn spread(inputs: &mut [Input], about: &About) {
     let dates = about.has(Role::Date) || about.has(Role::Sown);
@@ -36,8 +131,8 @@ pub(crate) fn spread(inputs: &mut [Input], about: &About) {
     if !dates && about.has(Role::Source) {
         for input in inputs.iter_mut() {
             if let Some((source, date)) = apart(&input.source, &ctx) {
+                input.date = Some(Cell::text(&with_sowing(&source, &date)));
                 input.source = source;
-                input.date = Some(Cell::text(&date));
             }
         }
     }
@@ -68,27 +163,55 @@ fn from(text: &str) -> bool {
         .any(|p| t.starts_with(p))
 }
 
+/// "eigene Aussaat, 4.2.2021": the date is that of the sowing.
+fn with_sowing(other: &str, date: &str) -> String {
+    let t = fold(other);
+    match words::find(&t, "sowing") {
+        Some(range) => format!("{} {date}", &t[range]),
+        None => date.to_owned(),
+    }
+}
+
+/// Without signs around it and without the "in" or "am" that stood before a date.
+fn bare(s: &str) -> String {
+    let signs = [',', ';', '/', '-', '–', '|', '(', ')', ' '];
+    let mut s = s.trim_matches(signs);
+    while let Some((head, last)) = s.rsplit_once(' ') {
+        let joins =
+            ["in", "en", "im", "am", "on", "i", "op", "au", "le", "el", "seit", "since", "den"];
+        if !joins.contains(&fold(last).as_str()) {
+            break;
+        }
+        s = head.trim_end_matches(signs);
+    }
+    s.to_owned()
+}
+
 /// Cuts "Börse Lüdigen, 22.9.2018" into keeper and date.
 pub(crate) fn apart(text: &str, ctx: &date::Context) -> Option<(String, String)> {
     let text = squeeze(text);
     let says = text.chars().any(|c| c.is_ascii_digit() || c == '?')
         || fold(&text).split([' ', ',', '/']).any(|w| words::month(w).is_some());
-    if !says || text.is_empty() || dated(&text, ctx) {
+    if !says || text.is_empty() || only_dated(&text, ctx) {
         return None;
     }
-    let clean =
-        |s: &str| s.trim().trim_matches([',', ';', '/', '-', '–', '|', '(', ')']).trim().to_owned();
+    let clean = bare;
     for sign in [", ", "; ", " / ", " - ", " – ", " | ", "(", ",", ";", "/"] {
         for (at, _) in text.match_indices(sign) {
+            let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+            let after = text[at + sign.len()..].chars().next();
+            if sign.len() == 1 && digit(text[..at].chars().last()) && digit(after) {
+                continue;
+            }
             let (a, b) = (clean(&text[..at]), clean(&text[at + sign.len()..]));
             if a.is_empty() || b.is_empty() {
                 continue;
             }
             let unknown = |s: &str| words::is(&fold(s), "unknown");
-            if dated(&b, ctx) || unknown(&b) {
+            if only_dated(&b, ctx) || unknown(&b) {
                 return Some((a, b));
             }
-            if dated(&a, ctx) {
+            if only_dated(&a, ctx) {
                 return Some((b, a));
             }
         }
@@ -96,11 +219,11 @@ pub(crate) fn apart(text: &str, ctx: &date::Context) -> Option<(String, String)>
     let tokens: Vec<&str> = text.split(' ').collect();
     for n in (1..tokens.len().min(5)).rev() {
         let (head, tail) = tokens.split_at(tokens.len() - n);
-        if dated(&tail.join(" "), ctx) {
+        if only_dated(&tail.join(" "), ctx) {
             return Some((clean(&head.join(" ")), tail.join(" ")));
         }
         let (head, tail) = tokens.split_at(n);
-        if dated(&head.join(" "), ctx) {
+        if only_dated(&head.join(" "), ctx) {
             return Some((clean(&tail.join(" ")), head.join(" ")));
         }
     }
@@ -136,7 +259,9 @@ fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
     for part in inputs.iter().flat_map(|i| &i.notes).flat_map(|n| parts(n)) {
         *repeated.entry(fold(&part)).or_default() += 1;
     }
-    for input in inputs.iter_mut() {
+    let mut keepers: HashSet<String> = HashSet::new();
+    let mut alone: Vec<(usize, String)> = Vec::new();
+    for (at, input) in inputs.iter_mut().enumerate() {
         let found: Vec<String> = input.notes.iter().flat_map(|n| parts(n)).collect();
         if found.is_empty() {
             continue;
@@ -147,11 +272,22 @@ fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
             label.received = "-".to_owned();
         }
         for part in &found {
-            labels::place_part(part, &mut label, &repeated, ctx);
+            let t = fold(part);
+            let other = has(&t, "dead") || has(&t, "given") || crate::read::later(&t);
+            match apart(part, ctx).filter(|_| label.date.is_none() && !other) {
+                Some((rest, date)) => {
+                    label.date = Some(Cell::text(&with_sowing(&rest, &date)));
+                    labels::place_part(&rest, &mut label, &repeated, ctx);
+                }
+                None => labels::place_part(part, &mut label, &repeated, ctx),
+            }
         }
         let told = label.date.is_some() || label.price.is_some() || !label.pot.is_empty();
         if !label.source.is_empty() && (told || !label.received.is_empty() || found.len() > 1) {
+            keepers.insert(fold(&label.source));
             input.source = label.source;
+        } else if !label.source.is_empty() {
+            alone.push((at, label.source));
         }
         if label.date.is_some() {
             input.date = label.date;
@@ -164,6 +300,14 @@ fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
         }
         if !about.has(Role::ReceivedAs) {
             input.received = label.received;
+        }
+    }
+    // A remark of one word is a keeper if other rows name that keeper or call it one.
+    for (at, source) in alone {
+        let t = fold(&source);
+        let named = keepers.iter().any(|k| *k == t || k.ends_with(&format!(" {t}")));
+        if named || has(&t, "giver") {
+            inputs[at].source = source;
         }
     }
 }

@@ -25,7 +25,26 @@ static ONE_YEAR: LazyLock<Regex> =
 
 pub(super) fn read(t: &str, ctx: &Context) -> Option<Read> {
     if t.ends_with(" ago") || (has(t, "ago") && words::month(last_word(t)).is_none()) {
-        let counted = t.chars().any(|c| c.is_ascii_digit()) || !t.ends_with(" ago");
+        let near = [
+            "gestern",
+            "hier",
+            "ayer",
+            "gisteren",
+            "i gar",
+            "yesterday",
+            "week",
+            "woche",
+            "month",
+            "monat",
+            "semana",
+            "mes",
+            "semaine",
+            "mois",
+            "maand",
+            "vecka",
+            "manad",
+        ];
+        let counted = t.chars().any(|c| c.is_ascii_digit()) || near.iter().any(|w| t.contains(w));
         let code = if counted { "date_relative" } else { "date_not_a_date" };
         return Some(Read::nothing(code));
     }

@@ -49,7 +49,7 @@ static TAG: LazyLock<Regex> = LazyLock::new(|| {
 });
 static SEEDLING_TAG: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"(?:^|[ ,])(seedlings?|sdlg?s?|samling|saemling|zaailing|plantule|plantula|froplanta|semis)\s?#?([0-9]+[a-z]?)(?:$|[ ,.;)])",
+        r"(?:^|[ ,])(seedlings?|sdlg?s?|samling|saemling|zaailing|plantule|plantula|froplanta|semis|ongedoopt|ungetauft|odopt|unnamed)\s?#?([0-9]+[a-z]?)(?:$|[ ,.;)])",
     )
 });
 /// "A x B 3": the third seedling of a cross.

@@ -95,10 +95,12 @@ fn vernacular(text: &str) -> Option<Found> {
         if let Some(genus) = words::vernacular(&folded) {
             // Pet forms such as "philo" shorten the Latin name.
             let stem: String = folded.chars().take(3).collect();
-            let short = folded.len() <= 6
-                && folded.len() < genus.len()
-                && !folded.contains(' ')
-                && fold(genus).starts_with(&stem);
+            let initials = folded.len() <= 3 && phrase.chars().all(char::is_uppercase);
+            let short = initials
+                || folded.len() <= 6
+                    && folded.len() < genus.len()
+                    && !folded.contains(' ')
+                    && fold(genus).starts_with(&stem);
             let plural = folded.strip_suffix('s') == Some(fold(genus).as_str());
             let code = if short { "genus_abbreviated" } else { "vernacular_name" };
             return Some(Found {

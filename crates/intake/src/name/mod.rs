@@ -290,6 +290,13 @@ impl Name {
     }
 }
 
+/// The two sides of "A x B".
+pub(crate) fn sides(text: &str) -> Option<(&str, &str)> {
+    let found = quote::split_formula(text).map(|(a, _, b)| (a, b));
+    // "? x rexii" starts with the sign for the unknown, which is no name.
+    found.filter(|(a, b)| !a.is_empty() && !b.is_empty())
+}
+
 /// Reads a parent cell or mention; `None` if nothing is there.
 pub(crate) fn read_parent(raw: &str, ctx: &Context<'_>) -> Option<Name> {
     let text = squeeze(raw);

@@ -390,6 +390,12 @@ fn species(word: &str, rest: &[&str], genus: &str, name: &mut Name, ctx: &Contex
     if spelling == Spelling::Unknown && !latin(&lower) && !here {
         return 0;
     }
+    // "Misère panachée", "Begonia rouge": a word of the owner's language.
+    let accents = lower.chars().any(|c| !c.is_ascii() && c != 'ë' && c != 'ï');
+    let plain = accents || words::is(&fold(&lower), "looks");
+    if spelling == Spelling::Unknown && !here && plain {
+        return 0;
+    }
     name.species = Some(match spelling {
         Spelling::Corrected(right) => {
             name.code("misspelling");

@@ -97,28 +97,48 @@ fn from_remarks(d: &Draft, ctx: &date::Context) -> Option<date::Read> {
         // A lone year among words may be anything.
         let exact = read.edtf.as_ref().is_some_and(|e| e.len() >= 7 || t.ends_with(e.as_str()))
             || read.ambiguous;
-        let later = [
-            "repotted",
-            "umgetopft",
-            "verpot",
-            "flower",
-            "bloom",
-            "rempot",
-            "trasplant",
-            "omplanter",
-            "split",
-            "pruned",
-        ]
-        .iter()
-        .any(|w| t.contains(w));
+        let later = later(&t);
         let fits = !read.embedded || has(&t, "sowing") || (none && exact && !later);
         ((read.edtf.is_some() || read.ambiguous) && fits).then_some(read)
     })
 }
 
+/// Whether a folded remark tells what happened later on, whose date is not that of the arrival.
+pub(crate) fn later(t: &str) -> bool {
+    [
+        "repotted",
+        "umgetopft",
+        "verpot",
+        "flower",
+        "bloom",
+        "rempot",
+        "trasplant",
+        "omplanter",
+        "split",
+        "pruned",
+        "geblüht",
+        "gebluht",
+        "bluhte",
+        "floreci",
+        "fleuri",
+        "gebloeid",
+        "bloei",
+        "blommade",
+        "blomning",
+        "checked",
+        "watered",
+        "label",
+        "geteilt",
+        "divid",
+        "cut back",
+    ]
+    .iter()
+    .any(|w| t.contains(w))
+}
+
 pub(crate) static FROM: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"^(?:(?:swap(?:ped)? with|swapped from|trade(?:d)? with|exchanged? with|gift (?:from|of)|present from|bought (?:from|at)|got from|tausch mit|getauscht mit|geschenk von|gekauft bei|geruild met|ruil met|cadeau van|gekregen van|gekocht bij|echange avec|echange|troc avec|cadeau de|don de|offert par|achete chez|cambio con|intercambio con|regalo de|comprado en|byte med|bytt med|present fran|kopt (?:hos|av)|fatt av|offert(?:e|s|es)? par|donne(?:e|s|es)? par|recu(?:e|s|es)? d[eu]|achete(?:e|s|es)? (?:a|au|chez)|regalad[oa]s? por|dad[oa] por|me l[oa] dio|comprad[oa]s? (?:en|a)|recibid[oa]s? de|geschenkt von|bekommen von|erhalten von|gekauft (?:von|in|auf|im)|gekocht (?:op|in|van)|kopt (?:pa|i|fran)|fick av|skankt av|bytt till mig av|given by|obtained from|received from|acquired from|purchased from|bought (?:off|in)|a gift from|swap from|trade from|echange de|ruil van|tausch von|from|ex|von|vom|van|fran|av|chez|via|at|bei|bij|hos|de chez|de la part de)\s+)",
+        r"^(?:(?:swap(?:ped)? with|swapped from|trade(?:d)? with|exchanged? with|gift (?:from|of)|present from|bought (?:from|at)|got from|tausch mit|getauscht mit|geschenk von|gekauft bei|geruild met|ruil met|cadeau van|gekregen van|gekocht bij|echange avec|echange|troc avec|cadeau de|don de|offert par|achete chez|cambio con|intercambio con|regalo de|comprado en|byte med|bytt med|present fran|kopt (?:hos|av)|fatt av|offert(?:e|s|es)? par|donne(?:e|s|es)? par|recu(?:e|s|es)? d[eu]|(?:recupere|trouve|achete)(?:e|s|es)? (?:au|aux|a la|chez)|achete(?:e|s|es)? (?:a|au|chez)|regalad[oa]s? por|dad[oa] por|me l[oa] dio|comprad[oa]s? (?:en|a)|recibid[oa]s? de|geschenkt von|bekommen von|erhalten von|gekauft (?:von|in|auf|im)|gekocht (?:op|in|van)|kopt (?:pa|i|fran)|fick av|skankt av|bytt till mig av|given by|obtained from|received from|acquired from|purchased from|bought (?:off|in)|a gift from|swap from|trade from|echange de|ruil van|tausch von|from|ex|von|vom|van|fran|av|chez|via|at|bei|bij|hos|de chez|de la part de)\s+)",
     )
 });
 static FROM_ROMANCE: LazyLock<Regex> = LazyLock::new(|| pattern(r"^de(?:l)?\s+"));
@@ -129,6 +149,7 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
     let t = fold(&typed);
     let bare = t.trim_end_matches(['.', '!', ',']);
     if is_ditto(&typed) {
+        d.code("ditto");
         d.source = previous.and_then(|p| p.source.clone());
         return;
     }
@@ -315,7 +336,7 @@ pub(super) fn price(d: &mut Draft, set: &Setting<'_>) {
     }
     let told_free = find(&d.said, "free").is_some_and(|r| !PLAIN_FREE.contains(&&d.said[r]))
         || d.said.split([';', ',']).any(|s| words::is(s.trim(), "free"));
-    if told_free && d.money.amount.is_none() {
+    if told_free && d.money.amount.is_none() && !gave_away(d) {
         d.code("free");
     }
     let got = amount::price_cell(&d.said).swap || d.money.swap || partner(&d.said);
@@ -396,6 +417,7 @@ pub(super) fn usual_unit(layout: &Layout, sheet: usize) -> Option<&'static str> 
 pub(super) fn place(d: &mut Draft, previous: Option<&Draft>) {
     let place = squeeze(&d.input.place);
     if is_ditto(&place) {
+        d.code("ditto");
         d.place = previous.and_then(|p| p.place.clone());
         return;
     }

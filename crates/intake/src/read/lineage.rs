@@ -4,7 +4,7 @@ use std::{collections::HashMap, sync::LazyLock};
 
 use regex::Regex;
 
-use super::draft::{Draft, Setting, crosses};
+use super::draft::{Draft, Setting, crosses, is_ditto};
 use crate::{
     Part, Relation, RelationKind, Role,
     fold::{fold, key, squeeze},
@@ -87,7 +87,7 @@ pub(super) fn read(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>) {
         from_columns(d, set);
         return;
     }
-    if !d.input.parents.trim().is_empty() && from_parents_cell(d, set) {
+    if !d.input.parents.trim().is_empty() && from_parents_cell(d, set, previous) {
         return;
     }
     if d.name.formula.is_some() {
@@ -183,7 +183,7 @@ fn unnamed(
     }
     let about = &set.layout.sheets[d.input.sheet];
     d.code("unnamed_seedling");
-    if about.has(Role::Name) {
+    if about.has(Role::Name) && d.name.genus.is_none() {
         d.code("genus_missing");
     }
     let both = match (seed, pollen) {
@@ -206,11 +206,93 @@ fn unnamed(
     d.corrected(Part::Name);
 }
 
+/// "idem" under the parents of the row above.
+fn parents_above(d: &mut Draft, previous: Option<&Draft>) -> bool {
+    let Some(above) = previous.filter(|p| p.seed.is_some() || p.pollen.is_some()) else {
+        return false;
+    };
+    d.seed.clone_from(&above.seed);
+    d.pollen.clone_from(&above.pollen);
+    for code in ["ditto", "parents_from_other_row", "parent_genus_filled"] {
+        d.code(code);
+    }
+    if nameless(d) {
+        d.name.genus = d.name.genus.take().or_else(|| above.name.genus.clone());
+        d.drop_code("not_a_name");
+        d.code("unnamed_seedling");
+        d.text = match (&d.seed, &d.pollen) {
+            (Some(s), Some(p)) if s != p && p != "unknown" => Some(format!("{s} × {p}")),
+            _ => d.name.genus.clone(),
+        };
+        d.ask = d.text.is_none();
+        d.unnamed = true;
+    }
+    true
+}
+
+/// "tamiana x ?", "? x rexii", "Zoute Drop selfed" in a column for parents.
+fn half_known(d: &mut Draft, text: &str, set: &Setting<'_>) -> bool {
+    let genus = d.name.genus.clone();
+    let folded = fold(text);
+    let (seed, pollen, selfed) = if let Some((a, b)) = name::sides(text) {
+        let seed = side(a, genus.as_deref(), set);
+        let pollen = side(b, genus.as_deref(), set);
+        let half = |s: &Side| matches!(s, Side::Unknown { .. } | Side::Itself);
+        if !half(&seed) && !half(&pollen) {
+            return false;
+        }
+        d.code("parent_order_assumed");
+        let selfed = matches!(pollen, Side::Itself);
+        (seed, pollen, selfed)
+    } else if let Some(range) = words::find(&folded, "selfed") {
+        let rest = text.get(..range.start).unwrap_or_default();
+        let after = text.get(range.end..).unwrap_or_default();
+        let bare = format!("{rest} {after}");
+        let seed =
+            side(bare.trim_matches([' ', ',', '(', ')', ':', '-', '=']), genus.as_deref(), set);
+        if !matches!(seed, Side::Known(_)) {
+            return false;
+        }
+        (seed, Side::Itself, true)
+    } else {
+        return false;
+    };
+    if selfed {
+        d.drop_code("parent_order_assumed");
+        d.code("self_pollinated");
+    }
+    let known = match (&seed, &pollen) {
+        (Side::Known(n), _) | (_, Side::Known(n)) => Some(n.as_ref().clone()),
+        _ => None,
+    };
+    if known.as_ref().is_some_and(|n| !n.full_genus) {
+        d.code("parent_genus_filled");
+    }
+    d.seed = put(d, &seed, set, "unknown_seed_parent");
+    d.pollen = if selfed { d.seed.clone() } else { put(d, &pollen, set, "unknown_pollen_parent") };
+    if nameless(d) {
+        d.name.genus = d.name.genus.take().or_else(|| known.and_then(|n| n.genus));
+        d.drop_code("not_a_name");
+        d.code("unnamed_seedling");
+        d.text.clone_from(&d.name.genus);
+        d.ask = d.text.is_none();
+        d.unnamed = true;
+    }
+    d.corrected(Part::SeedParent);
+    true
+}
+
 /// A single column "parents": A × B, or one of them.
-fn from_parents_cell(d: &mut Draft, set: &Setting<'_>) -> bool {
+fn from_parents_cell(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>) -> bool {
     let text = squeeze(&d.input.parents);
     if text == "-" || words::is(&fold(&text), "unknown") {
         return false;
+    }
+    if is_ditto(&text) {
+        return parents_above(d, previous);
+    }
+    if half_known(d, &text, set) {
+        return true;
     }
     let about = &set.layout.sheets[d.input.sheet];
     let ctx = Context {
@@ -248,8 +330,16 @@ fn from_parents_cell(d: &mut Draft, set: &Setting<'_>) -> bool {
     if !pair.0.full_genus {
         d.code("parent_genus_filled");
     }
-    let mother_first = about.mother_first;
-    if !mother_first {
+    let notes = squeeze(&d.input.notes.join("; "));
+    let aliases = [pair.0.clone(), pair.1.clone()];
+    let told = parents::told(&notes, d.name.genus.as_deref(), &aliases, &set.registry, set.lang);
+    let is = |p: &Option<Parent>, text: &Option<String>| matches!(p, Some(Parent::Known(n)) if full(n, set) == *text);
+    let first = is(&told.seed, &d.seed) || is(&told.pollen, &d.pollen);
+    let second = is(&told.seed, &d.pollen) || is(&told.pollen, &d.seed);
+    if second && !first && !told.by_order {
+        std::mem::swap(&mut d.seed, &mut d.pollen);
+        d.code("parent_order_contradicted");
+    } else if (!first || told.by_order) && !about.mother_first {
         d.code("parent_order_assumed");
     }
     if d.input.name.trim().is_empty() || d.text.is_none() || nameless(d) {

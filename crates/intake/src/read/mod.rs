@@ -9,7 +9,7 @@ mod lineage;
 mod money;
 mod names;
 
-pub(crate) use fields::FROM;
+pub(crate) use fields::{FROM, later};
 
 use serde_json::{Map, Value, json};
 

@@ -22,6 +22,7 @@ pub(super) fn registry(layout: &Layout, lang: Language) -> Registry {
         for cell in cells(input) {
             let t = fold(&squeeze(cell));
             let Some(first) = t.split([' ', ',']).next() else { continue };
+            let first = first.trim_end_matches('.');
             if let Some(genus) = FLORA.genus(first.trim_start_matches('×')) {
                 genera.add_genus(genus);
             } else if let Some(genus) = words::vernacular(&t).or_else(|| words::vernacular(first)) {
@@ -67,7 +68,7 @@ pub(super) fn registry(layout: &Layout, lang: Language) -> Registry {
 
 pub(super) fn read(d: &mut Draft, index: usize, set: &Setting<'_>, previous: Option<&Draft>) {
     let about = &set.layout.sheets[d.input.sheet];
-    let raw = if about.labels { squeeze(&d.input.name) } else { d.input.name.clone() };
+    let raw = if about.labels { d.input.name.trim().to_owned() } else { d.input.name.clone() };
     let answer = set.options.answers.get(&format!("name:{}", squeeze(&raw)));
     let text = answer.cloned().unwrap_or(raw);
     let genus = genus_answer(&text, set).or_else(|| d.input.genus.clone());
