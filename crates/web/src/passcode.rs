@@ -114,12 +114,15 @@ impl Door {
         !kept.passcode.is_empty() && kept.sessions.iter().any(|s| s.hash == hash && s.until > now)
     }
 
-    /// Something to know about the network, shown on the page of the house.
-    pub(crate) fn note(&self, note: String) {
+    /// Something to know about the network, shown on the page of the house. Tells whether it is
+    /// new.
+    pub(crate) fn note(&self, note: &str) -> bool {
         let mut notes = self.notes.lock().unwrap_or_else(PoisonError::into_inner);
-        if !notes.contains(&note) {
-            notes.push(note);
+        let new = !notes.iter().any(|n| n == note);
+        if new {
+            notes.push(note.to_owned());
         }
+        new
     }
 
     /// What there is to know about the network.

@@ -189,8 +189,10 @@ impl Running {
         let (send, later) = mpsc::unbounded_channel();
         let app = self.app.clone();
         let tell = move |note: String| {
-            app.door().note(note.clone());
-            let _ = send.send(note);
+            if app.door().note(&note) {
+                // Nobody may be listening; the page of the house shows it all the same.
+                let _ = send.send(note);
+            }
         };
         match phones::answer(name, best, tell) {
             Ok(answering) => {
@@ -201,7 +203,7 @@ impl Running {
                 let note = format!(
                     "{name} cannot be answered for in this network ({e}); on a phone type one of the other addresses"
                 );
-                self.app.door().note(note.clone());
+                self.app.door().note(&note);
                 self.notes.push(note);
             }
         }
