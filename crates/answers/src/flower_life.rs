@@ -123,7 +123,10 @@ fn borrowed(
     evidence.marks.push(Mark::Missing { count: ENDED_NEEDED - have });
     Ok(Answer {
         question: "flower_life",
-        frame: frame(kind),
+        frame: match kind {
+            FlowerKind::Flower => "How long a flower lasts: {value}",
+            FlowerKind::Umbel => "How long an umbel lasts: {value}",
+        },
         usually: None,
         next: None,
         evidence,

@@ -122,12 +122,10 @@ fn origin(house: &House, page: &PlantPage) {
     let out = &house.out;
     let p = &page.plant;
     if let Some(s) = &page.arrived {
-        let known = p.came.as_ref().filter(|d| d.earliest().is_some() || d.latest().is_some());
-        let when = known.map(|d| dates::say(d, house.hand.lang, None)).unwrap_or_default();
-        out.line(format!("{} {}", sentence(out, s), out.weak(&when)).trim_end());
+        out.line(&sentence(out, s));
     }
     if !p.place.is_empty() {
-        let since = page.placed.as_ref().map(|d| format!(", {d}")).unwrap_or_default();
+        let since = page.placed.as_ref().map(|d| format!(" since {d}")).unwrap_or_default();
         out.line(&format!("stands at {}{since}", p.place));
     }
     if let Some((s, when)) = &page.potted {

@@ -49,7 +49,7 @@ fn two_flowers_are_not_enough_and_the_answer_says_what_is() {
     assert_eq!(a.not_enough.as_ref().map(|n| (n.have, n.need)), Some((2, 3)));
     assert_eq!(a.evidence.marks.last(), Some(&Mark::Missing { count: 1 }));
     let said = say(&a, &hand);
-    assert_eq!(said.head_text(), "A flower usually lasts not enough yet");
+    assert_eq!(said.head_text(), "How long a flower lasts: not enough yet");
     assert!(said.gaps.iter().any(|g| g.contains("3 are needed")), "{:?}", said.gaps);
 }
 
