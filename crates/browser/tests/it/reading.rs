@@ -5,7 +5,7 @@ use thirtyfour::{Key, prelude::*};
 use crate::house::{Outcome, Screen, visit};
 
 /// Pages of the demo that are looked at.
-const PAGES: [&str; 12] = [
+const PAGES: [&str; 22] = [
     "/",
     "/plants",
     "/plants/1",
@@ -18,6 +18,16 @@ const PAGES: [&str; 12] = [
     "/import",
     "/history",
     "/house",
+    "/plants/46",
+    "/plants/3/parents",
+    "/plants/1/kin?with=2",
+    "/places/1",
+    "/keepers/1",
+    "/find?q=begonia",
+    "/names",
+    "/how/flower_life",
+    "/left-over",
+    "/keys",
 ];
 
 #[tokio::test(flavor = "multi_thread")]
