@@ -23,6 +23,7 @@ mod today;
 
 use axum::{
     Router,
+    extract::DefaultBodyLimit,
     routing::{get, post},
 };
 
@@ -89,7 +90,11 @@ pub(crate) fn routes() -> Router<App> {
         .route("/house/passcode", post(door::set_passcode))
         .route("/house/phones/forget", post(door::forget_all))
         .route("/house/name", post(door::name_house))
-        .route("/door", get(door::door).post(door::knock))
+        // Strangers write here: no more than a passcode and an address.
+        .route(
+            "/door",
+            get(door::door).post(door::knock).layer(DefaultBodyLimit::max(16 * 1024)),
+        )
         .route("/door/leave", post(door::leave))
         .route("/theme", post(house::theme))
         .route("/static/{*name}", get(assets::asset))

@@ -316,6 +316,23 @@ async fn the_door_leads_to_own_pages_only() {
     }
 }
 
+/// Who cannot be placed is nobody's friend: an open house takes no request for its own.
+#[tokio::test]
+async fn without_an_address_an_open_house_asks_for_the_passcode() {
+    let house = House::with_passcode().await;
+    let request = Request::get("/plants").header(header::HOST, HERE).body(Body::empty()).unwrap();
+    let answer = router(house.app.clone()).oneshot(request).await.unwrap();
+    assert_eq!(answer.status(), StatusCode::SEE_OTHER);
+    assert_eq!(answer.headers()[header::LOCATION], "/door?to=%2Fplants");
+}
+
+#[tokio::test]
+async fn a_stranger_cannot_send_much() {
+    let house = House::with_passcode().await;
+    let answer = house.send(knock(&"x".repeat(10_000), "/")).await;
+    assert_eq!(answer.status, StatusCode::PAYLOAD_TOO_LARGE);
+}
+
 #[tokio::test]
 async fn a_form_of_a_stranger_is_not_taken() {
     let house = House::with_passcode().await;
