@@ -237,7 +237,7 @@ static UP: LazyLock<Regex> = LazyLock::new(|| {
 });
 static THINGS: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"(?:^|[^\d\p{L}/.,-])(\d{1,3})\s(?:small |young |kleine |petits |petites |pequenas |sma |rooted )?(?:pots|plants|seedlings|cuttings|pieces|plantlets|pups|bulbs|offsets|babies|stuck|stk|topfe|pflanzen|samlinge|stecklinge|exemplare|zwiebeln|potten|planten|zaailingen|stekken|stuks|exemplaren|bollen|pots|plantes|plantules|boutures|brins|pieds|exemplaires|macetas|plantas|plantulas|esquejes|ejemplares|unidades|krukor|plantor|froplantor|sticklingar|exemplar|st|rhizomes|rhizome|rizomas|rhizomer|rizomer|tubers|corms|tubercules|tuberculos|knollen|knolar|lokar|bulbos|bulbes|kindel|hijuelos|rejets|sidoskott|offsets|divisions|leaves in|toppar|divisiones|brotes)(?:$|[^\p{L}])",
+        r"(?:^|[^\d\p{L}/.,-])(\d{1,3})\s(?:small |young |kleine |petits |petites |pequenas |sma |rooted )?(?:pots|plants|seedlings|cuttings|pieces|plantlets|pups|bulbs|offsets|babies|stuck|stk|topfe|pflanzen|samlinge|stecklinge|exemplare|zwiebeln|potten|planten|zaailingen|stekken|stuks|exemplaren|bollen|pots|plantes|plantules|boutures|brins|pieds|exemplaires|macetas|plantas|plantulas|esquejes|ejemplares|unidades|krukor|plantor|froplantor|sticklingar|exemplar|st|rhizomes|rhizome|rizomas|rhizomer|rizomer|tubers|corms|tubercules|tuberculos|knollen|knolar|lokar|bulbos|bulbes|kindel|hijuelos|rejets|sidoskott|offsets|divisions|leaves in|toppar|divisiones|brotes|gajos|blattstecklinge|bladstekken|wortelstokjes|brotes)(?:$|[^\p{L}])",
     )
 });
 static GOT: LazyLock<Regex> = LazyLock::new(|| {

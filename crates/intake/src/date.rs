@@ -193,6 +193,10 @@ fn range(t: &str, ctx: &Context) -> Option<Read> {
     ];
     for joint in joints {
         let Some((a, b)) = t.split_once(joint) else { continue };
+        // "mid-May", "mi-mai" is no interval.
+        if is(a.trim(), "part") {
+            continue;
+        }
         let Some(right) = expression(b, ctx).filter(|r| r.edtf.is_some() && !r.ambiguous) else {
             continue;
         };

@@ -147,12 +147,16 @@ fn recognise(sheet: &Sheet, header: Option<usize>, votes: &HashMap<Language, u32
     }
 }
 
-/// A column "Pot" of X1, X2, X3 numbers the pots and tells no sizes.
+/// A column "Pot" or "Cross" of X1, X2, X3 numbers them and tells neither sizes nor parents.
 fn numbered_pots(data: &[&Line], chosen: &mut [Option<(Role, u8)>]) {
     if chosen.iter().flatten().any(|c| c.0 == Role::Tag) {
         return;
     }
-    let Some(at) = chosen.iter().position(|c| c.is_some_and(|c| c.0 == Role::Pot)) else { return };
+    let pair = [Role::SeedParent, Role::PollenParent]
+        .iter()
+        .all(|r| chosen.iter().flatten().any(|c| c.0 == *r));
+    let open = |role: Role| role == Role::Pot || (role == Role::Parents && pair);
+    let Some(at) = chosen.iter().position(|c| c.is_some_and(|c| open(c.0))) else { return };
     let cells: Vec<&str> =
         data.iter().filter_map(|l| l.cells.get(at)).map(|c| c.text.trim()).collect();
     let filled: Vec<&&str> = cells.iter().filter(|t| !t.is_empty()).collect();

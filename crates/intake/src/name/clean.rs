@@ -74,6 +74,7 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
     let text = text.trim_end_matches([';', ',', ':']).to_owned();
     let text = LOW_COMMA.replace(&text, "$1‚$2").into_owned();
     let text = ditto(&text, &mut cell);
+    let text = crossed(&text, &mut cell);
     let text = death(&text, &mut cell);
     let text = brackets(&text, &mut cell, ctx);
     let text = tag(&text, &mut cell);
@@ -87,6 +88,21 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
 /// "Begonia seedling", "Sämling von Tin Drum": no name of its own.
 fn seedling(text: &str, cell: &mut Cell) -> String {
     let folded = fold(text);
+    // "Clerk of Works self", "Tin Drum OP"
+    for kind in ["selfed", "bees"] {
+        let last = words::find_all(&folded, kind).into_iter().next_back();
+        if let Some(range) = last.filter(|r| r.start > 0 && r.end == folded.len())
+            && !quote::quoted(text).is_some_and(|q| q.range.contains(&range.start))
+            && quote::split_formula(text).is_none()
+        {
+            cell.seedling = true;
+            let typed = under(text, &folded, range.clone()).to_owned();
+            cell.aside(&typed);
+            return under(text, &folded, 0..range.start)
+                .trim_end_matches([',', '-', ' '])
+                .to_owned();
+        }
+    }
     let found = words::find_all(&folded, "seedling")
         .into_iter()
         .find(|r| r.start > 0 && r.end == folded.len());
@@ -96,6 +112,50 @@ fn seedling(text: &str, cell: &mut Cell) -> String {
     }
     cell.seedling = true;
     under(text, &folded, 0..range.start).trim_end_matches([',', '-', ' ']).to_owned()
+}
+
+/// "Cross A x B", "aus A x B": the word before a formula is no part of it.
+fn crossed(text: &str, cell: &mut Cell) -> String {
+    let folded = fold(text);
+    let Some(range) = find(&folded, "crossed").filter(|r| r.start == 0) else {
+        return text.to_owned();
+    };
+    let rest = under(text, &folded, range.end..folded.len()).trim_start_matches([':', ' ', '.']);
+    if quote::split_formula(rest).is_none() {
+        return text.to_owned();
+    }
+    cell.code("words_in_name");
+    cell.seedling = true;
+    rest.to_owned()
+}
+
+/// Whether words say that the label or the name was lost.
+fn label_lost(folded: &str) -> bool {
+    let has_stem = |stems: &[&str]| {
+        folded.split(|c: char| !c.is_alphabetic()).any(|w| stems.iter().any(|s| w.starts_with(s)))
+    };
+    has_stem(&[
+        "label",
+        "tag",
+        "etiquet",
+        "etikett",
+        "etiket",
+        "schild",
+        "kaartje",
+        "skylt",
+        "lapp",
+        "nombre",
+        "nom",
+        "name",
+        "naam",
+        "namn",
+        "steck",
+        "stickertje",
+    ]) && has_stem(&[
+        "lost", "gone", "missing", "perd", "weg", "fehl", "kwijt", "bort", "tappa", "olvid",
+        "effac", "verblass", "faded", "verlor", "verge", "oubli", "illis", "forgot", "glom",
+        "fell", "unles", "onlees", "olas", "vervaagd", "blekt", "borr",
+    ])
 }
 
 /// "dito Nr. 5", or a lone ditto mark.
@@ -153,7 +213,7 @@ fn brackets(text: &str, cell: &mut Cell, ctx: &Context<'_>) -> String {
             || folded.contains('?')
             || folded.split(' ').any(|w| or_word(w, ctx.lang));
         let parents = quote::split_formula(&content).is_some();
-        if has(&folded, "unidentified") {
+        if has(&folded, "unidentified") || label_lost(&folded) {
             cell.unidentified = true;
         } else if doubt {
             cell.unsure = true;
@@ -220,7 +280,7 @@ fn comma(text: &str, cell: &mut Cell, ctx: &Context<'_>) -> String {
     let Some(at) = at.filter(|i| *i > 0) else { return text.to_owned() };
     let rest = text[at + 1..].trim().to_owned();
     let folded = fold(&rest);
-    if has(&folded, "unidentified") {
+    if has(&folded, "unidentified") || label_lost(&folded) {
         cell.unidentified = true;
     }
     let first = folded.split(' ').next().unwrap_or_default();

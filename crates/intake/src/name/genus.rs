@@ -25,6 +25,11 @@ pub(super) fn resolve(first: &str, text: &str, ctx: &Context<'_>) -> Option<Foun
     let bare = first.trim_end_matches([',', ':', ';']);
     let folded = fold(bare);
     let stem = folded.trim_end_matches('.').trim_start_matches('×');
+    // Nearly every "Amaryllis" indoors is a Hippeastrum; the true one has one old species.
+    let bulb = stem == "amaryllis" && !fold(text).contains("belladonna");
+    if bulb && let Some(found) = vernacular(text) {
+        return Some(found);
+    }
     if let Some(genus) = FLORA.genus(stem).or_else(|| ctx.registry.genus(stem)) {
         let mut found =
             Found { genus: Some(genus.to_owned()), full: true, used: 1, ..Found::default() };
@@ -41,6 +46,13 @@ pub(super) fn resolve(first: &str, text: &str, ctx: &Context<'_>) -> Option<Foun
     }
     if let Some(found) = shortened(bare, stem, text, ctx) {
         return Some(found);
+    }
+    // "gloriosum" is no slip for Gloriosa where it is an epithet of the genus at hand.
+    let epithet = ctx.parent
+        && bare.starts_with(char::is_lowercase)
+        && ctx.genus.as_ref().is_some_and(|g| FLORA.has(g, stem));
+    if epithet {
+        return None;
     }
     let Some(genus) = FLORA.nearest_genus(stem) else { return unlisted(bare, text, ctx) };
     // A cultivar may resemble a genus; an epithet of the file is what it says.

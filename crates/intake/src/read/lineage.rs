@@ -291,6 +291,12 @@ fn from_parents_cell(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
     if is_ditto(&text) {
         return parents_above(d, previous);
     }
+    // Beside a formula the column only explains it.
+    if d.name.formula.is_some() && name::sides(&text).is_none() {
+        d.input.notes.push(text);
+        return false;
+    }
+    let described = d.name.genus.is_none() && !d.input.name.trim().is_empty();
     if half_known(d, &text, set) {
         return true;
     }
@@ -350,6 +356,10 @@ fn from_parents_cell(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
         };
         d.ask = d.text.is_none();
         d.drop_code("not_a_name");
+        if described {
+            d.code("not_a_name");
+            d.code("genus_missing");
+        }
         d.code("unnamed_seedling");
         d.unnamed = true;
     }

@@ -28,7 +28,9 @@ pub(super) fn settle(drafts: &mut [Draft], layout: &Layout, lang: Language, opti
             Some("$") => dollar(d, &of_source, header.as_deref(), options),
             Some("kr") => crown(header.as_deref(), lang),
             Some(code) => (Some(code.to_owned()), None),
-            None => bare(d, header, of_sheet.get(&d.input.sheet), about.has(Role::Price)),
+            None => {
+                bare(d, crowns(header, lang), of_sheet.get(&d.input.sheet), about.has(Role::Price))
+            }
         };
         if let Some(why) = why {
             d.code(why);
@@ -64,6 +66,11 @@ fn dollar(
         return (Some(answer.clone()), Some("currency_inferred"));
     }
     (None, Some("currency_unclear"))
+}
+
+/// "kr" above the prices of a Swedish list.
+fn crowns(header: Option<String>, lang: Language) -> Option<String> {
+    header.map(|h| if h == "kr" && lang == Language::Sv { "SEK".to_owned() } else { h })
 }
 
 fn crown(header: Option<&str>, lang: Language) -> Settled {

@@ -86,3 +86,13 @@ fn unseen_lists() {
     println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
     assert_eq!(score.lost, 0);
 }
+
+/// A second set, written with its truth after the reader had been mended on the first.
+#[test]
+fn second_unseen_lists() {
+    let score = measure("unseen2");
+    println!("{}", score.wrong.join("\n"));
+    println!("{}", score.table());
+    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
+    assert_eq!(score.lost, 0);
+}
