@@ -8,6 +8,7 @@
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "small numbers")]
 
 mod compare;
+mod hostile;
 mod matrix;
 mod measure;
 mod whole;
