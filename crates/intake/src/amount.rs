@@ -125,6 +125,7 @@ static LOT_BARE: LazyLock<Regex> = LazyLock::new(|| {
 /// Finds a price with a currency sign in a folded text.
 pub(crate) fn price_in(t: &str) -> Money {
     let mut money = Money::default();
+    let t = &*in_digits(t);
     if let Some((value, code, _)) = amount(t) {
         money.amount = Some(value);
         money.currency = code;

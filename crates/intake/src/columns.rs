@@ -106,7 +106,44 @@ pub(crate) fn readings(text: &str) -> Vec<(Role, Option<Language>, u8)> {
             break;
         }
     }
-    loose
+    if loose.is_empty() { compound(&kept) } else { loose }
+}
+
+/// German, Dutch and Swedish compounds say what they are at their end ("Stellplatz").
+fn compound(kept: &[&str]) -> Vec<(Role, Option<Language>, u8)> {
+    let ends = [
+        ("platz", Role::Place),
+        ("plaats", Role::Place),
+        ("plats", Role::Place),
+        ("standort", Role::Place),
+        ("plek", Role::Place),
+        ("datum", Role::Date),
+        ("preis", Role::Price),
+        ("prijs", Role::Price),
+        ("pris", Role::Price),
+        ("kosten", Role::Price),
+        ("topf", Role::Pot),
+        ("topfgrosse", Role::Pot),
+        ("nummer", Role::Tag),
+        ("-nr", Role::Tag),
+        ("nr", Role::Tag),
+        ("zustand", Role::State),
+        ("status", Role::State),
+        ("quelle", Role::Source),
+        ("herkunft", Role::Source),
+        ("herkomst", Role::Source),
+        ("bezeichnung", Role::Name),
+        ("pflanzenname", Role::Name),
+        ("namn", Role::Name),
+        ("naam", Role::Name),
+        ("bemerkung", Role::Notes),
+        ("notiz", Role::Notes),
+    ];
+    let fits = |word: &str| {
+        let word = word.trim_end_matches('.');
+        ends.iter().find(|(e, _)| word.len() > e.len() + 1 && word.ends_with(e)).map(|(_, r)| *r)
+    };
+    kept.iter().rev().find_map(|w| fits(w)).map(|r| vec![(r, None, 1)]).unwrap_or_default()
 }
 
 /// Chooses among the readings of all header cells with the language they agree on.

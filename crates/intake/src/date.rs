@@ -1,6 +1,7 @@
 //! Dates as lists have them, turned into EDTF; what cannot be known stays open.
 
 mod numeric;
+mod span;
 mod worded;
 
 use dates::Edtf;
@@ -110,7 +111,7 @@ fn expression(t: &str, ctx: &Context) -> Option<Read> {
     if let Some(read) = one_of(t, ctx) {
         return Some(read);
     }
-    if let Some(read) = numeric::read(t, ctx) {
+    if let Some(read) = span::read(t, ctx).or_else(|| numeric::read(t, ctx)) {
         return Some(read);
     }
     if let Some(read) = worded::winter(t, ctx).or_else(|| range(t, ctx)) {

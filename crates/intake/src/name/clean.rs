@@ -58,6 +58,10 @@ static CROSS_NUMBER: LazyLock<Regex> =
 /// A comma typed for a low quote: ,Rostiger Nagel'.
 static LOW_COMMA: LazyLock<Regex> =
     LazyLock::new(|| pattern(r"^([^,'‘’]*[ (]),{1,2}(\p{L}[^,'‘’´`]{2,40}['‘’´`])"));
+/// "Begonia-Hybride", "Achimenes-Mix".
+static GLUED: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(r"^(\p{L}{4,})-((?i:mix|mischung|hybr\p{L}*|sämling\p{L}*|saemling\p{L}*|seedlings?))")
+});
 static KINDS: LazyLock<Regex> = LazyLock::new(|| pattern(r"(?:^| )(\d{1,2}) (\p{L}+)"));
 static MARK: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
@@ -73,6 +77,8 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
     }
     let text = text.trim_end_matches([';', ',', ':']).to_owned();
     let text = LOW_COMMA.replace(&text, "$1‚$2").into_owned();
+    let text = GLUED.replace(&text, "$1 $2").into_owned();
+    let text = equals(&text, &mut cell);
     let text = ditto(&text, &mut cell);
     let text = crossed(&text, &mut cell);
     let text = death(&text, &mut cell);
@@ -112,6 +118,18 @@ fn seedling(text: &str, cell: &mut Cell) -> String {
     }
     cell.seedling = true;
     under(text, &folded, 0..range.start).trim_end_matches([',', '-', ' ']).to_owned()
+}
+
+/// "'Blauer Eimer' = rex x masoniana": the parents stand behind the sign.
+fn equals(text: &str, cell: &mut Cell) -> String {
+    let Some((name, rest)) = text.split_once(" = ").filter(|(n, _)| !n.trim().is_empty()) else {
+        return text.to_owned();
+    };
+    if quote::split_formula(rest).is_none() {
+        cell.code("words_in_name");
+    }
+    cell.aside(rest);
+    name.trim().to_owned()
 }
 
 /// "Cross A x B", "aus A x B": the word before a formula is no part of it.

@@ -155,7 +155,11 @@ fn body(text: &str, ctx: &Context<'_>, cell: &mut clean::Cell) -> Name {
 fn unsure(text: &str, ctx: &Context<'_>, cell: &clean::Cell) -> Option<Name> {
     let outside = quote::outside(&fold(text));
     let tokens: Vec<&str> = outside.split_whitespace().collect();
-    let alternatives = tokens.iter().any(|t| or_word(t, ctx.lang)) || outside.contains('/');
+    let slash = outside.match_indices('/').any(|(at, _)| {
+        let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        !(digit(outside[..at].chars().last()) && digit(outside[at + 1..].chars().next()))
+    });
+    let alternatives = tokens.iter().any(|t| or_word(t, ctx.lang)) || slash;
     let doubted = has(&outside, "vague") || outside.contains('?') || cell.unsure;
     if !alternatives && !doubted {
         return None;

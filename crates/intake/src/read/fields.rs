@@ -210,8 +210,15 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
             text = text.chars().skip(n).collect();
         }
     }
+    text = with_how(text, d);
     // "Ruud (NL)", "Orla, gift": asides are no part of the name.
     if let Some(at) = text.find(['(', '[']).filter(|a| *a > 0) {
+        let aside = fold(text[at..].trim_matches(['(', ')', '[', ']', ' ']));
+        if words::is(&aside, "swap") {
+            d.code("received_in_swap");
+        } else if words::is(&aside, "free") {
+            d.code("free");
+        }
         text.truncate(at);
     }
     if let Some((head, tail)) = text.clone().split_once(',') {
@@ -238,6 +245,23 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
         return;
     }
     d.source = Some(text);
+}
+
+/// "Tausch Ute", "cadeau Perrine": how it came, then the keeper.
+fn with_how(text: String, d: &mut Draft) -> String {
+    let Some((first, rest)) = text.split_once(' ') else { return text };
+    let how = fold(first.trim_end_matches([':', ',', '-']));
+    let person = rest.starts_with(char::is_uppercase) && !has(&fold(rest), "giver");
+    if !person {
+        return text;
+    }
+    let code = match how.as_str() {
+        "tausch" | "ruil" | "echange" | "byte" | "intercambio" => "received_in_swap",
+        "geschenk" | "gift" | "cadeau" | "kado" | "regalo" | "present" | "gava" | "don" => "free",
+        _ => return text,
+    };
+    d.code(code);
+    rest.to_owned()
 }
 
 static KEEPER: LazyLock<Regex> = LazyLock::new(|| {

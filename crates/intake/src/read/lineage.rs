@@ -90,11 +90,68 @@ pub(super) fn read(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>) {
     if !d.input.parents.trim().is_empty() && from_parents_cell(d, set, previous) {
         return;
     }
+    if half_in_name(d, set) {
+        return;
+    }
     if d.name.formula.is_some() {
         from_formula(d, set);
         return;
     }
     from_notes(d, set);
+}
+
+/// "Begonia rex x ?", "Tin Drum x open": one parent in the name cell, the other not known.
+fn half_in_name(d: &mut Draft, set: &Setting<'_>) -> bool {
+    let text = squeeze(&d.input.name);
+    let Some((a, b)) = name::sides(&text) else { return false };
+    let unknown = |s: &str| {
+        let t = fold(s);
+        let bare = t.trim_matches(|c: char| !c.is_alphanumeric() && c != '?');
+        words::is(bare, "unknown") || words::is(bare, "bees") || bare.chars().all(|c| c == '?')
+    };
+    if unknown(a) == unknown(b) {
+        return false;
+    }
+    let known = if unknown(a) { b } else { a };
+    let first = fold(known.split(' ').next().unwrap_or_default());
+    // A genus and a question mark doubt the name, no parent.
+    if known.split(' ').count() == 1 && crate::flora::FLORA.genus(&first).is_some() {
+        return false;
+    }
+    let before = (d.name.clone(), d.ask, d.codes.clone());
+    d.name.cultivar = None;
+    d.name.species = None;
+    d.name.formula = None;
+    for code in ["owner_unsure", "words_in_name", "not_a_name"] {
+        d.drop_code(code);
+    }
+    if !half_known(d, &text, set) || d.text.is_none() {
+        (d.name, d.ask, d.codes) = before;
+        return false;
+    }
+    if text.contains([' ']) && !text.contains('×') {
+        d.code("hybrid_sign_fixed");
+    }
+    true
+}
+
+/// Which side of a formula bears a sign or word for the mother, if one does.
+fn marked_mother(text: &str) -> Option<bool> {
+    let (a, b) = name::sides(text)?;
+    let bears = |s: &str, meaning: &str, letter: &str| {
+        let t = fold(s);
+        has(&t, meaning) || t.contains(&format!("({letter})"))
+    };
+    let (fa, fb) = (bears(a, "mother", "f"), bears(b, "mother", "f"));
+    let (ma, mb) = (bears(a, "father", "m"), bears(b, "father", "m"));
+    // "(m)" alone may mean mother or male.
+    let sure_ma = has(&fold(a), "father") || (ma && fb);
+    let sure_mb = has(&fold(b), "father") || (mb && fa);
+    match (fa || sure_mb, fb || sure_ma) {
+        (true, false) => Some(true),
+        (false, true) => Some(false),
+        _ => None,
+    }
 }
 
 fn from_columns(d: &mut Draft, set: &Setting<'_>) {
@@ -385,6 +442,12 @@ fn from_formula(d: &mut Draft, set: &Setting<'_>) {
     let is = |p: &Option<Parent>, text: &Option<String>| matches!(p, Some(Parent::Known(n)) if full(n, set) == *text);
     let mother_b = is(&told.seed, &b) || is(&told.pollen, &a);
     let mother_a = is(&told.seed, &a) || is(&told.pollen, &b);
+    let marked = marked_mother(&d.input.name);
+    let mother_b = marked.map_or(mother_b, |left| !left);
+    let mother_a = marked.map_or(mother_a, |left| left);
+    if marked.is_some() {
+        d.drop_code("words_in_name");
+    }
     let about = &set.layout.sheets[d.input.sheet];
     if a == b {
         d.code("self_pollinated");

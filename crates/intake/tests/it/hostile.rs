@@ -38,10 +38,8 @@ fn text_of_100_megabytes_is_too_large() {
     let line = b"Begonia rex,Orla,2020,9cm,sill\n";
     let bytes = line.repeat(100_000_000 / line.len() + 1);
     let error = refused(&bytes, "endless.csv");
-    assert!(
-        matches!(error, ReadError::TooLarge { bytes: b, limit, .. }
-        if b == bytes.len() && limit == Limits::default().text_bytes)
-    );
+    assert!(matches!(error, ReadError::TooLarge { bytes: b, limit, .. }
+        if b == bytes.len() && limit == Limits::default().text_bytes));
 }
 
 #[test]
