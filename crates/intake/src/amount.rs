@@ -94,6 +94,13 @@ fn amount(t: &str) -> Option<(f64, Option<String>, std::ops::Range<usize>)> {
     before.and_then(|c| of(&c, 2, 1)).or_else(|| AFTER.captures(t).and_then(|c| of(&c, 1, 2)))
 }
 
+static DASHED: LazyLock<Regex> = LazyLock::new(|| pattern(r"^\d{1,4}(?:[.,]\s?-{1,2}|\s?:-)$"));
+
+/// "25.-", "89:-": a whole price, whatever the currency.
+pub(crate) fn dashed(t: &str) -> bool {
+    DASHED.is_match(t)
+}
+
 /// Reads a price cell.
 pub(crate) fn price_cell(text: &str) -> Money {
     let t = fold(text).trim().to_owned();

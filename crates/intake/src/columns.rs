@@ -106,6 +106,9 @@ pub(crate) fn readings(text: &str) -> Vec<(Role, Option<Language>, u8)> {
             break;
         }
     }
+    if loose.is_empty() && whole.contains('/') {
+        loose = whole.split('/').flat_map(|part| of(part.trim(), 1)).collect();
+    }
     if loose.is_empty() { compound(&kept) } else { loose }
 }
 

@@ -14,8 +14,9 @@ use crate::{
 };
 
 /// Signs that stand between blanks, then those that need none.
-const SPACED: [&str; 9] = ["-", "–", "—", "|", "/", "+", "·", "•", ":"];
-const TIGHT: [&str; 6] = ["\t", "|", ";", "  ", ", ", ","];
+const SPACED: [&str; 14] =
+    ["-", "–", "—", "|", "/", "//", "+", "·", "•", ":", "::", "->", "=>", "~"];
+const TIGHT: [&str; 8] = ["\t", "|", ";", "  ", "//", ", ", ",", ": "];
 
 pub(crate) fn read(sheet: &Sheet, options: &Options, out: &mut Layout) {
     let usual = usual_separator(sheet);
@@ -36,7 +37,7 @@ pub(crate) fn read(sheet: &Sheet, options: &Options, out: &mut Layout) {
     let mut section = Section::default();
     let mut seen = false;
     for line in &sheet.lines {
-        let text = line.cells[0].text.trim().to_owned();
+        let text = unnumbered(line.cells[0].text.trim()).1.to_owned();
         let why = match kind(&text, seen, &usual) {
             LineKind::Empty => "an empty row",
             LineKind::Heading => {
@@ -148,9 +149,24 @@ fn split(text: &str, usual: &str) -> (Vec<String>, String) {
     } else {
         text.split(sep.as_str()).map(str::trim).map(str::to_owned).collect()
     };
+    let parts = in_brackets(parts, &sep, is_spaced);
     let parts =
         if sep == "  " { parts.into_iter().filter(|p| !p.is_empty()).collect() } else { parts };
     (parts, sep)
+}
+
+/// A sign inside brackets cuts nothing.
+fn in_brackets(parts: Vec<String>, sep: &str, spaced: bool) -> Vec<String> {
+    let open = |s: &str| s.matches('(').count() > s.matches(')').count();
+    let sep = if spaced { format!(" {sep} ") } else { sep.trim_end().to_owned() + " " };
+    let mut out: Vec<String> = Vec::new();
+    for part in parts {
+        match out.last_mut().filter(|last| open(last) && part.contains(')')) {
+            Some(last) => *last = format!("{last}{sep}{part}"),
+            None => out.push(part),
+        }
+    }
+    out
 }
 
 fn at_tokens(text: &str, sep: &str) -> Vec<String> {
@@ -184,14 +200,18 @@ fn label(
     repeated: &HashMap<String, usize>,
     options: &Options,
 ) -> Input {
-    let text = line.cells[0].text.trim().to_owned();
-    let (parts, sep) = split(&text, usual);
-    let mut input = Input::new(index, line.row, vec![text]);
+    let whole = line.cells[0].text.trim().to_owned();
+    let (number, text) = unnumbered(&whole);
+    let (parts, sep) = split(text, usual);
+    let mut input = Input::new(index, line.row, vec![whole.clone()]);
+    input.tag = number.unwrap_or_default().to_owned();
     if sep != usual && parts.len() > 1 {
         input.codes.push("separator_varies");
     }
     let mut parts = parts.into_iter();
     input.name = parts.next().unwrap_or_default();
+    let mut parts: Vec<String> = parts.collect();
+    parts.splice(0..0, behind_name(&mut input.name, parts.is_empty()));
     let last_year = options.read_on.map_or(2049, |d| d.year() + 1);
     let ctx = date::Context {
         order: date::Order::default(),
@@ -231,6 +251,10 @@ pub(crate) fn place_part(
         input.date = Some(Cell::text(rest));
         return;
     }
+    if let Some(number) = lone_number(&t).filter(|_| input.tag.is_empty()) {
+        number.clone_into(&mut input.tag);
+        return;
+    }
     if words::is(&t, "unknown") {
         if input.source.is_empty() {
             input.source = part.to_owned();
@@ -248,13 +272,21 @@ pub(crate) fn place_part(
             .any(|c| matches!(*c, "date_impossible" | "date_no_year" | "date_relative")))
         && !read.embedded;
     let amount_like = amount::price_in(&t).amount.is_some();
-    if dated && input.date.is_none() && !amount_like {
+    let dashed = amount::dashed(&t);
+    if dated && input.date.is_none() && !amount_like && !dashed {
         input.date = Some(Cell::text(part));
+        // "eigene Aussaat 3.4.22" tells the keeper as well.
+        if input.source.is_empty() && find(&t, "own").is_some_and(|r| r.len() >= 6) {
+            "own".clone_into(&mut input.source);
+        }
+    } else if dashed && input.price.is_none() {
+        input.price = Some(Cell::text(part));
     } else if amount_like && input.price.is_none() {
         input.price = Some(Cell::text(part));
         if t.split(' ').count() > 1 {
             input.notes.push(part.to_owned());
         }
+        keeper_before_price(part, input, repeated);
     } else if matches!(amount::pot(part), amount::PotCell::Size(_, Some(_))) && input.pot.is_empty()
     {
         input.pot = part.to_owned();
@@ -279,11 +311,96 @@ pub(crate) fn place_part(
             input.notes.push(rest.trim().to_owned());
         }
     } else {
+        // "semilla propia", "eigene Aussaat 3.4.22"
+        let own = t.split(' ').any(|w| w.len() >= 4 && words::is(w, "own"))
+            && t.split(' ').count() <= 3
+            || find(&t, "own").is_some_and(|r| r.len() >= 9);
+        if input.source.is_empty() && own {
+            "own".clone_into(&mut input.source);
+        }
         input.notes.push(part.to_owned());
     }
 }
 
-fn received_whole(t: &str) -> bool {
+/// "Bob's Plants $35 rooted cutting": capital words before the price.
+fn keeper_before_price(part: &str, input: &mut Input, repeated: &HashMap<String, usize>) {
+    let head: Vec<&str> = part
+        .split(' ')
+        .take_while(|w| w.starts_with(char::is_uppercase) && amount::currency(&fold(w)).is_none())
+        .collect();
+    let text = head.join(" ");
+    if input.source.is_empty() && !text.is_empty() && source_like(&text, &fold(&text), repeated) {
+        input.source = text;
+    }
+}
+
+/// "3) Kohleria": the number of the line, and the rest.
+fn unnumbered(text: &str) -> (Option<&str>, &str) {
+    let digits = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let rest = &text[digits..];
+    let marked = (1..=4).contains(&digits) && rest.starts_with([')', '.']);
+    match rest.get(1..).filter(|r| marked && r.starts_with(' ')) {
+        Some(rest) => (Some(&text[..digits]), rest.trim_start()),
+        None => (None, text),
+    }
+}
+
+/// Keeper and date behind a name without any sign between ("Begonia rex (von Ute, Mai 2021)",
+/// "Begonia rex von Ute 5/2021").
+fn behind_name(name: &mut String, alone: bool) -> Vec<String> {
+    let ctx = crate::scatter::plain();
+    let mut rest = String::new();
+    if let (Some(open), Some(close)) = (name.find('('), name.rfind(')'))
+        && open > 0
+        && open < close
+    {
+        let inside = name[open + 1..close].trim().to_owned();
+        let told = FROM.is_match(&fold(&inside)) || crate::scatter::apart(&inside, &ctx).is_some();
+        let dated = !date::read(&inside, &ctx).embedded && date::read(&inside, &ctx).edtf.is_some();
+        if told || dated {
+            rest = format!("{}, {}", inside, name[close + 1..].trim());
+            name.truncate(open);
+        }
+    }
+    if rest.is_empty() && alone {
+        let folded = fold(name);
+        let joint = [" from ", " von ", " van ", " fran ", " chez ", " ex "]
+            .iter()
+            .filter_map(|j| folded.find(j))
+            .min();
+        if let Some(at) = joint {
+            let chars = folded[..at].chars().count();
+            rest = name.chars().skip(chars + 1).collect();
+            *name = name.chars().take(chars).collect();
+        }
+    }
+    *name = name.trim().to_owned();
+    let mut out = Vec::new();
+    for part in crate::scatter::parts(&rest) {
+        // "von Ute 05/2021 Blatt": the kind may stand last.
+        let (part, kind) = match part.rsplit_once(' ') {
+            Some((head, last)) if received_whole(&fold(last)) => (head.to_owned(), Some(last)),
+            _ => (part.clone(), None),
+        };
+        match crate::scatter::apart(&part, &ctx) {
+            Some((source, date)) => out.extend([source, date]),
+            None => out.push(part.clone()),
+        }
+        out.extend(kind.map(str::to_owned));
+    }
+    out
+}
+
+/// "Nr. 3" by itself is the owner's number.
+fn lone_number(t: &str) -> Option<&str> {
+    let digits = ["nr.", "nr", "no.", "no", "n°", "nº", "#", "num.", "nummer"]
+        .iter()
+        .find_map(|p| t.strip_prefix(p))?
+        .trim();
+    (!digits.is_empty() && digits.chars().all(|c| c.is_ascii_digit())).then_some(digits)
+}
+
+pub(crate) fn received_whole(t: &str) -> bool {
     ["rooted_cutting", "cutting", "seedling", "seed", "division", "plant"]
         .iter()
         .any(|k| words::is(t, k))

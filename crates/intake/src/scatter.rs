@@ -4,10 +4,10 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::{
-    Language, Role, date,
+    Language, Role, amount, date,
     fold::{fold, squeeze},
     input::{About, Input},
-    labels,
+    labels, read,
     sheet::Cell,
     words::{self, has},
 };
@@ -128,6 +128,7 @@ fn only_dated(text: &str, ctx: &date::Context) -> bool {
 pub(crate) fn spread(inputs: &mut [Input], about: &About) {
     let dates = about.has(Role::Date) || about.has(Role::Sown);
     let ctx = plain();
+    pairs(inputs, about);
     if !dates && about.has(Role::Source) {
         for input in inputs.iter_mut() {
             if let Some((source, date)) = apart(&input.source, &ctx) {
@@ -141,9 +142,46 @@ pub(crate) fn spread(inputs: &mut [Input], about: &About) {
             keeper_beside_date(input, &ctx);
         }
     }
-    if !dates && !about.has(Role::Source) {
+    let crosses = about.has(Role::SeedParent) && !about.has(Role::Name);
+    if !about.has(Role::Source) && !crosses {
         remarks(inputs, about, &ctx);
     }
+}
+
+/// "9 cm, véranda" and "3 € / bouture": two things in one column.
+fn pairs(inputs: &mut [Input], about: &About) {
+    for input in inputs.iter_mut() {
+        let pot = pieces(&input.pot);
+        if pot.len() > 1 && matches!(amount::pot(&input.pot), amount::PotCell::NotASize) {
+            let sized = |p: &String| matches!(amount::pot(p), amount::PotCell::Size(..));
+            if let Some(at) = pot.iter().position(sized) {
+                input.pot.clone_from(&pot[at]);
+                if input.place.is_empty() && !about.has(Role::Place) {
+                    let rest: Vec<String> = pot
+                        .iter()
+                        .enumerate()
+                        .filter(|(i, _)| *i != at)
+                        .map(|p| p.1.clone())
+                        .collect();
+                    input.place = rest.join(", ");
+                }
+            }
+        }
+        let price = input.price.as_ref().map(|c| pieces(&c.text)).unwrap_or_default();
+        if price.len() > 1 && !about.has(Role::ReceivedAs) && input.received.is_empty() {
+            let kind = price.iter().find(|p| labels::received_whole(&fold(p)));
+            input.received = kind.cloned().unwrap_or_default();
+        }
+    }
+}
+
+fn pieces(text: &str) -> Vec<String> {
+    text.split([';', '/', '|', '\n'])
+        .flat_map(|p| p.split(", "))
+        .flat_map(|p| p.split(" - "))
+        .map(squeeze)
+        .filter(|p| !p.is_empty())
+        .collect()
 }
 
 /// "2019, Oma": a keeper in the column for dates.
@@ -261,12 +299,20 @@ fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
     }
     let mut keepers: HashSet<String> = HashSet::new();
     let mut alone: Vec<(usize, String)> = Vec::new();
+    // "prop from Ann" makes Ann a keeper.
+    for part in repeated.keys() {
+        let joint = [" from ", " von ", " van ", " fran ", " chez ", " de "];
+        if let Some(at) = joint.iter().find_map(|j| part.find(j).map(|a| a + j.len())) {
+            keepers.insert(part[at..].to_owned());
+        }
+    }
     for (at, input) in inputs.iter_mut().enumerate() {
         let found: Vec<String> = input.notes.iter().flat_map(|n| parts(n)).collect();
         if found.is_empty() {
             continue;
         }
         let mut label = Input::new(input.sheet, input.row, Vec::new());
+        let dates = about.has(Role::Date) || about.has(Role::Sown);
         // What the sheet has a column for is not looked for in remarks.
         if about.has(Role::ReceivedAs) {
             label.received = "-".to_owned();
@@ -282,14 +328,26 @@ fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
                 None => labels::place_part(part, &mut label, &repeated, ctx),
             }
         }
+        let strong = {
+            let t = fold(&label.source);
+            has(&t, "giver")
+                || words::is(&t, "own")
+                || from(&label.source)
+                || read::FROM.is_match(&t)
+                || (label.source.starts_with(char::is_uppercase)
+                    && repeated.get(&t).is_some_and(|n| *n > 1))
+                || !found.contains(&label.source)
+        };
         let told = label.date.is_some() || label.price.is_some() || !label.pot.is_empty();
-        if !label.source.is_empty() && (told || !label.received.is_empty() || found.len() > 1) {
+        let first = found.first() == Some(&label.source) && found.len() > 1;
+        let weak = first && (told || !label.received.is_empty());
+        if !label.source.is_empty() && (strong || weak) {
             keepers.insert(fold(&label.source));
             input.source = label.source;
         } else if !label.source.is_empty() {
             alone.push((at, label.source));
         }
-        if label.date.is_some() {
+        if !dates && label.date.is_some() {
             input.date = label.date;
         }
         if !about.has(Role::Price) && label.price.is_some() {

@@ -392,7 +392,8 @@ fn remainder(rest: &[&str], name: &mut Name, ctx: &Context<'_>) {
             .genus
             .as_deref()
             .is_some_and(|g| ctx.registry.cultivar(&key(&all), Some(g)).is_some());
-    if name.cultivar.is_some() || !capital {
+    let mix = words::is(&fold(&all), "kinds") || words::is(&fold(&all), "unidentified");
+    if name.cultivar.is_some() || !capital || mix {
         name.code("words_in_name");
         name.words.push(all);
         if name.cultivar.is_none() && name.species.is_none() {

@@ -110,7 +110,7 @@ pub(super) struct Setting<'a> {
 pub(super) fn drafts(layout: &Layout, lang: Language, options: &Options) -> Vec<Draft> {
     let registry = names::registry(layout, lang);
     let order = order(layout, lang, options);
-    let units = (0..layout.sheets.len()).map(|s| fields::usual_unit(layout, s)).collect();
+    let units = (0..layout.sheets.len()).map(|s| fields::usual_unit(layout, s, lang)).collect();
     let set = Setting { layout, lang, options, registry, order, units };
     let mut out: Vec<Draft> = Vec::with_capacity(layout.inputs.len());
     for (index, input) in layout.inputs.iter().enumerate() {
@@ -159,6 +159,8 @@ fn one(set: &Setting<'_>, index: usize, input: &Input, previous: Option<&Draft>)
     fields::place(&mut d, previous);
     fields::count(&mut d);
     fields::state(&mut d, set);
+    // Without even a genus there is always something to ask.
+    d.ask |= d.text.is_none();
     d
 }
 

@@ -138,7 +138,7 @@ pub(crate) fn later(t: &str) -> bool {
 
 pub(crate) static FROM: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"^(?:(?:swap(?:ped)? with|swapped from|trade(?:d)? with|exchanged? with|gift (?:from|of)|present from|bought (?:from|at)|got from|tausch mit|getauscht mit|geschenk von|gekauft bei|geruild met|ruil met|cadeau van|gekregen van|gekocht bij|echange avec|echange|troc avec|cadeau de|don de|offert par|achete chez|cambio con|intercambio con|regalo de|comprado en|byte med|bytt med|present fran|kopt (?:hos|av)|fatt av|offert(?:e|s|es)? par|donne(?:e|s|es)? par|recu(?:e|s|es)? d[eu]|(?:recupere|trouve|achete)(?:e|s|es)? (?:au|aux|a la|chez)|achete(?:e|s|es)? (?:a|au|chez)|regalad[oa]s? por|dad[oa] por|me l[oa] dio|comprad[oa]s? (?:en|a)|recibid[oa]s? de|geschenkt von|bekommen von|erhalten von|gekauft (?:von|in|auf|im)|gekocht (?:op|in|van)|kopt (?:pa|i|fran)|fick av|skankt av|bytt till mig av|given by|obtained from|received from|acquired from|purchased from|bought (?:off|in)|a gift from|swap from|trade from|echange de|ruil van|tausch von|from|ex|von|vom|van|fran|av|chez|via|at|bei|bij|hos|de chez|de la part de)\s+)",
+        r"^(?:(?:swap(?:ped)? with|swap(?:ped)? w/|swapped from|trade(?:d)? (?:with|w/)|exchanged? with|gift (?:from|of)|present from|bought (?:from|at)|got from|tausch mit|getauscht mit|geschenk von|gekauft bei|geruild met|ruil met|cadeau van|gekregen van|gekocht bij|echange avec|echange|troc avec|cadeau de|don de|offert par|achete chez|cambio con|intercambio con|regalo de|comprado en|byte med|bytt med|present fran|kopt (?:hos|av)|fatt av|offert(?:e|s|es)? par|donne(?:e|s|es)? par|recu(?:e|s|es)? d[eu]|(?:recupere|trouve|achete)(?:e|s|es)? (?:au|aux|a la|chez)|achete(?:e|s|es)? (?:a|au|chez)|regalad[oa]s? por|dad[oa] por|me l[oa] dio|comprad[oa]s? (?:en|a)|recibid[oa]s? de|geschenkt von|bekommen von|erhalten von|gekauft (?:von|in|auf|im)|gekocht (?:op|in|van)|kopt (?:pa|i|fran)|fick av|skankt av|bytt till mig av|given by|obtained from|received from|acquired from|purchased from|bought (?:off|in)|a gift from|swap from|trade from|echange de|ruil van|tausch von|from|ex|von|vom|van|fran|av|chez|via|at|bei|bij|hos|de chez|de la part de)\s+)",
     )
 });
 static FROM_ROMANCE: LazyLock<Regex> = LazyLock::new(|| pattern(r"^de(?:l)?\s+"));
@@ -423,7 +423,11 @@ pub(super) fn pot(d: &mut Draft, set: &Setting<'_>) {
 }
 
 /// The unit nearly all pots of the sheet have.
-pub(super) fn usual_unit(layout: &Layout, sheet: usize) -> Option<&'static str> {
+pub(super) fn usual_unit(
+    layout: &Layout,
+    sheet: usize,
+    lang: crate::Language,
+) -> Option<&'static str> {
     let mut counts = std::collections::HashMap::new();
     let mut all = 0;
     for input in layout.inputs.iter().filter(|i| i.sheet == sheet).take(500) {
@@ -434,7 +438,10 @@ pub(super) fn usual_unit(layout: &Layout, sheet: usize) -> Option<&'static str> 
             all += 1;
         }
     }
-    let (unit, n) = counts.into_iter().max_by_key(|(_, n)| *n)?;
+    let Some((unit, n)) = counts.into_iter().max_by_key(|(_, n)| *n) else {
+        // Where nobody counts in inches, a bare 9 is 9 cm: common practice, no source.
+        return (lang != crate::Language::En).then_some("cm");
+    };
     (n * 5 >= all * 4).then_some(unit)
 }
 
