@@ -146,6 +146,11 @@ fn compound(kept: &[&str]) -> Vec<(Role, Option<Language>, u8)> {
         let word = word.trim_end_matches('.');
         ends.iter().find(|(e, _)| word.len() > e.len() + 1 && word.ends_with(e)).map(|(_, r)| *r)
     };
+    let living =
+        ["leben", "lebt", "leven", "leeft", "alive", "vivant", "vivante", "viva", "vivo", "lever"];
+    if kept.iter().any(|w| living.contains(&w.trim_matches('?'))) {
+        return vec![(Role::State, None, 1)];
+    }
     kept.iter().rev().find_map(|w| fits(w)).map(|r| vec![(r, None, 1)]).unwrap_or_default()
 }
 
@@ -306,6 +311,7 @@ fn study(lines: &[&Line], col: usize, ctx: &date::Context) -> Column {
         let plant = FLORA.genus(first).is_some()
             || words::vernacular(&t).is_some()
             || words::vernacular(first).is_some()
+            || first.rsplit_once('-').is_some_and(|x| words::vernacular(x.1).is_some())
             || (t.contains("'") || t.contains('"')) && t.split(' ').count() < 8 && first.len() < 6
             || t.split_once(". ")
                 .is_some_and(|(a, _)| a.len() < 7 && FLORA.starting(a).next().is_some());
@@ -328,6 +334,40 @@ fn study(lines: &[&Line], col: usize, ctx: &date::Context) -> Column {
     c
 }
 
+/// A header is not believed where the cells under it plainly say otherwise:
+/// "Etikett" over numbers, with the names under a header that was not understood.
+fn belied(chosen: &mut [Option<(Role, u8)>], columns: &[Column]) {
+    let names = |r: Role| {
+        matches!(
+            r,
+            Role::Genus | Role::Species | Role::Cultivar | Role::SeedParent | Role::PollenParent
+        ) || r == Role::Parents
+    };
+    // A list of crosses or of genera in a column of their own has its reasons.
+    if chosen.iter().flatten().any(|c| names(c.0)) {
+        return;
+    }
+    for (role, share) in
+        [(Role::Name, (|c| c.name) as fn(&Column) -> usize), (Role::Date, |c| c.date)]
+    {
+        let Some(at) = chosen.iter().position(|c| c.is_some_and(|c| c.0 == role)) else { continue };
+        let percent = |c: &Column| (share(c) * 100).checked_div(c.filled).unwrap_or(0);
+        if columns[at].filled < 2 || percent(&columns[at]) > 15 {
+            continue;
+        }
+        let better = (0..columns.len())
+            .filter(|i| *i != at && columns[*i].filled * 2 >= columns[at].filled)
+            .filter(|i| percent(&columns[*i]) >= 60)
+            .max_by_key(|i| percent(&columns[*i]));
+        let Some(better) = better else { continue };
+        let c = &columns[at];
+        let numbers = c.whole * 10 >= c.filled * 8 && c.distinct.len() * 10 >= c.filled * 8;
+        let tagged = chosen.iter().flatten().any(|c| c.0 == Role::Tag);
+        chosen[at] = (numbers && !tagged).then_some((Role::Tag, 1));
+        chosen[better] = Some((role, 1));
+    }
+}
+
 /// Fills in roles by content: all columns where there is no header, else those it left open.
 pub(crate) fn by_content(
     lines: &[&Line],
@@ -338,6 +378,9 @@ pub(crate) fn by_content(
     let width = lines.iter().map(|l| l.cells.len()).max().unwrap_or(0);
     chosen.resize(width.max(chosen.len()), None);
     let columns: Vec<Column> = (0..width).map(|c| study(lines, c, ctx)).collect();
+    if header {
+        belied(chosen, &columns);
+    }
     let taken = |chosen: &[Option<(Role, u8)>], role| chosen.iter().flatten().any(|c| c.0 == role);
     let mut best = |role: Role, score: &dyn Fn(&Column) -> usize, percent: usize| {
         if taken(chosen, role) || (role == Role::Date && taken(chosen, Role::Sown)) {

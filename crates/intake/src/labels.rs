@@ -299,9 +299,9 @@ pub(crate) fn place_part(
             input.received = kind;
         }
         input.source = source;
-    } else if input.source.is_empty() && FROM.is_match(&t) && !has(&t, "mine") {
-        input.source = part.to_owned();
-    } else if named.iter().any(|p| t.starts_with(p)) && input.source.is_empty() && !has(&t, "mine")
+    } else if (FROM.is_match(&t) || named.iter().any(|p| t.starts_with(p)))
+        && input.source.is_empty()
+        && !has(&t, "mine")
     {
         input.source = part.to_owned();
     } else if source_like(part, &t, repeated) && input.source.is_empty() {

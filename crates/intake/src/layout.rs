@@ -552,7 +552,10 @@ fn compose(input: &mut Input, genus: &str, species: &str, cultivar: &str) {
         .extend([name.as_str(), species].iter().filter(|p| !p.is_empty()).map(|p| (*p).to_owned()));
     if !cultivar.is_empty() && cultivar != "-" {
         let odd = |c: char| matches!(c, '\'' | '"' | '‘' | '’' | '“' | '”' | '„' | '«' | '´' | '`');
-        let plain = !cultivar.contains(odd)
+        // An apostrophe inside is no quote.
+        let plain = !cultivar.starts_with(odd)
+            && !cultivar.ends_with(odd)
+            && !cultivar.contains(['"', '“', '”', '„', '«'])
             && !words::has(&fold(cultivar), "unidentified")
             && !fold(cultivar).contains(" x ");
         // A column of its own is as good as quotes.

@@ -135,7 +135,8 @@ fn equals(text: &str, cell: &mut Cell) -> String {
 /// "Cross A x B", "aus A x B": the word before a formula is no part of it.
 fn crossed(text: &str, cell: &mut Cell) -> String {
     let folded = fold(text);
-    let Some(range) = find(&folded, "crossed").filter(|r| r.start == 0) else {
+    let at_start = |meaning: &str| find(&folded, meaning).filter(|r| r.start == 0);
+    let Some(range) = at_start("crossed").or_else(|| at_start("seedling")) else {
         return text.to_owned();
     };
     let rest = under(text, &folded, range.end..folded.len()).trim_start_matches([':', ' ', '.']);
@@ -170,9 +171,41 @@ fn label_lost(folded: &str) -> bool {
         "steck",
         "stickertje",
     ]) && has_stem(&[
-        "lost", "gone", "missing", "perd", "weg", "fehl", "kwijt", "bort", "tappa", "olvid",
-        "effac", "verblass", "faded", "verlor", "verge", "oubli", "illis", "forgot", "glom",
-        "fell", "unles", "onlees", "olas", "vervaagd", "blekt", "borr",
+        "lost",
+        "gone",
+        "missing",
+        "perd",
+        "weg",
+        "fehl",
+        "kwijt",
+        "bort",
+        "tappa",
+        "olvid",
+        "effac",
+        "verblass",
+        "faded",
+        "verlor",
+        "verge",
+        "oubli",
+        "illis",
+        "forgot",
+        "glom",
+        "fell",
+        "unles",
+        "onlees",
+        "olas",
+        "vervaagd",
+        "eaten",
+        "washed",
+        "bleach",
+        "unread",
+        "chewed",
+        "gefress",
+        "mange",
+        "comid",
+        "opgegeten",
+        "blekt",
+        "borr",
     ])
 }
 

@@ -104,7 +104,11 @@ fn vernacular(text: &str) -> Option<Found> {
     for n in (1..=tokens.len().min(5)).rev() {
         let phrase = tokens[..n].join(" ");
         let folded = fold(phrase.trim_end_matches([',', ':']));
-        if let Some(genus) = words::vernacular(&folded) {
+        // "Rex-Begonie": the last part of a compound is the plant.
+        let tail = folded.rsplit_once('-').filter(|_| n == 1).map(|x| x.1);
+        let whole = words::vernacular(&folded);
+        let compound = || tail.filter(|t| t.len() >= 6).and_then(words::vernacular);
+        if let Some(genus) = whole.or_else(compound) {
             // Pet forms such as "philo" shorten the Latin name.
             let stem: String = folded.chars().take(3).collect();
             let initials = folded.len() <= 3 && phrase.chars().all(char::is_uppercase);

@@ -526,7 +526,8 @@ fn from_notes(d: &mut Draft, set: &Setting<'_>) {
     if found && !d.name.full_genus {
         d.code("parent_genus_filled");
     }
-    if told.by_order && nameless(d) && d.name.genus.is_some() {
+    let raised = d.source.as_deref() == Some("own") || d.date.sowing;
+    if (told.by_order || (found && raised)) && nameless(d) && d.name.genus.is_some() {
         d.name.seedling = true;
         d.drop_code("not_a_name");
         d.ask = false;

@@ -96,3 +96,13 @@ fn second_unseen_lists() {
     println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
     assert_eq!(score.lost, 0);
 }
+
+/// A third set, written after the reader had been mended on the second.
+#[test]
+fn third_unseen_lists() {
+    let score = measure("unseen3");
+    println!("{}", score.wrong.join("\n"));
+    println!("{}", score.table());
+    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
+    assert_eq!(score.lost, 0);
+}
