@@ -77,32 +77,35 @@ fn further_lists() {
     assert_aims(&score);
 }
 
-/// Lists written with their truth before the reader was run on them.
+/// Lists written with their truth before the reader was run on them, in three
+/// sets. The reader was mended on each set only after its first run, whose
+/// figures stand in `tests/data/unseen/README.md`. The aims here guard what has
+/// been reached since; they are no measure of lists never met.
+fn unseen(folder: &str, aims: &[(&str, f64)], codes: f64) {
+    let score = measure(folder);
+    println!("{}", score.wrong.join("\n"));
+    println!("{}", score.table());
+    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
+    assert_eq!((score.lost, score.extra, score.falsely_sure), (0, 0, 0));
+    for field in FIELDS.iter().chain(&["tag"]) {
+        // 99 % unless said otherwise: one wrong row in a hundred is let pass.
+        let aim = aims.iter().find(|a| a.0 == *field).map_or(99.0, |a| a.1);
+        assert!(score.percent(field) >= aim, "{field}: {:.2} %", score.percent(field));
+    }
+    assert!(score.recall() >= codes && score.precision() >= codes);
+}
+
 #[test]
 fn unseen_lists() {
-    let score = measure("unseen");
-    println!("{}", score.wrong.join("\n"));
-    println!("{}", score.table());
-    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
-    assert_eq!(score.lost, 0);
+    unseen("unseen", &[], 98.0);
 }
 
-/// A second set, written with its truth after the reader had been mended on the first.
 #[test]
 fn second_unseen_lists() {
-    let score = measure("unseen2");
-    println!("{}", score.wrong.join("\n"));
-    println!("{}", score.table());
-    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
-    assert_eq!(score.lost, 0);
+    unseen("unseen2", &[("name", 98.5), ("needs_a_person", 98.5)], 97.5);
 }
 
-/// A third set, written after the reader had been mended on the second.
 #[test]
 fn third_unseen_lists() {
-    let score = measure("unseen3");
-    println!("{}", score.wrong.join("\n"));
-    println!("{}", score.table());
-    println!("missed {:?}\nextra {:?}", score.missed_codes, score.extra_codes);
-    assert_eq!(score.lost, 0);
+    unseen("unseen3", &[], 98.0);
 }
