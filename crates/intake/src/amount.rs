@@ -126,7 +126,9 @@ pub(crate) fn price_cell(text: &str) -> Money {
 }
 
 static LOT_BARE: LazyLock<Regex> = LazyLock::new(|| {
-    pattern(r"^(\d{1,2})\s?(?:x|st|stk|stuck)?\s?(?:for|voor|fur|fuer|pour|por)\s")
+    pattern(
+        r"^(\d{1,2})\s?(?:x|st|stk|stuck)?\s?(?:(?:for|voor|fur|fuer|pour|por)\s|/\s?[$£€]\s?\d)",
+    )
 });
 
 /// Finds a price with a currency sign in a folded text.
@@ -176,7 +178,7 @@ pub(crate) fn unit(word: &str) -> Option<&'static str> {
 /// Common practice, no source.
 static NURSERY: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
-        r"^(?:o ?|ca\.? ?)?(\d{1,2}(?:[.,]\d)?) ?-?er(?:[- ]?(?:topf|topfe|topfchen|container|vierkant))?$|^(?:p|vp|tb) ?(\d{1,2}(?:[.,]\d)?)$",
+        r"^(?:o ?|ca\.? ?)?(\d{1,2}(?:[.,]\d)?) ?-?er(?:[- ]?(?:topf|topfe|topfchen|container|vierkant))?$|^(?:p|vp|tb|m|t|k|d) ?(\d{1,2}(?:[.,]\d)?)$",
     )
 });
 static CONTAINER: LazyLock<Regex> =

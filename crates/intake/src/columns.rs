@@ -294,6 +294,7 @@ struct Column {
     received: usize,
     state: usize,
     own: usize,
+    giver: usize,
     whole: usize,
     words: usize,
     distinct: std::collections::HashSet<String>,
@@ -330,6 +331,7 @@ fn study(lines: &[&Line], col: usize, ctx: &date::Context) -> Column {
         let fate = ["alive", "dead", "given"].iter().any(|m| words::is(&t, m));
         c.state += usize::from(fate);
         c.own += usize::from(words::is(&t, "own"));
+        c.giver += usize::from(words::has(&t, "giver"));
     }
     c
 }
@@ -343,6 +345,17 @@ fn belied(chosen: &mut [Option<(Role, u8)>], columns: &[Column]) {
             Role::Genus | Role::Species | Role::Cultivar | Role::SeedParent | Role::PollenParent
         ) || r == Role::Parents
     };
+    // "Lugar" over nurseries and "propia" is where plants come from, not where they stand.
+    let role_at = |chosen: &[Option<(Role, u8)>], r: Role| {
+        chosen.iter().position(|c| c.is_some_and(|c| c.0 == r))
+    };
+    if role_at(chosen, Role::Source).is_none()
+        && let Some(at) = role_at(chosen, Role::Place)
+        && columns[at].own > 0
+        && columns[at].giver > 0
+    {
+        chosen[at] = Some((Role::Source, 1));
+    }
     // A list of crosses or of genera in a column of their own has its reasons.
     if chosen.iter().flatten().any(|c| names(c.0)) {
         return;

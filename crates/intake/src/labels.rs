@@ -362,12 +362,17 @@ fn behind_name(name: &mut String, alone: bool) -> Vec<String> {
             name.truncate(open);
         }
     }
-    if rest.is_empty() && alone {
+    if rest.is_empty() {
+        rest = behind_quotes(name);
+    }
+    if rest.is_empty() {
         let folded = fold(name);
-        let joint = [" from ", " von ", " van ", " fran ", " chez ", " ex "]
-            .iter()
-            .filter_map(|j| folded.find(j))
-            .min();
+        let joints: &[&str] = if alone {
+            &[" from ", " von ", " van ", " fran ", " chez ", " ex "]
+        } else {
+            &[" from ", " von ", " fran "]
+        };
+        let joint = joints.iter().filter_map(|j| folded.find(j)).min();
         if let Some(at) = joint {
             let chars = folded[..at].chars().count();
             rest = name.chars().skip(chars + 1).collect();
@@ -389,6 +394,27 @@ fn behind_name(name: &mut String, alone: bool) -> Vec<String> {
         out.extend(kind.map(str::to_owned));
     }
     out
+}
+
+/// "'Tjuv' fick av Lisa": what follows a quoted cultivar, if it tells keeper or kind.
+fn behind_quotes(name: &mut String) -> String {
+    let folded = fold(name);
+    let Some(close) = folded.rfind(['\'', '"']).filter(|i| *i + 2 < folded.len()) else {
+        return String::new();
+    };
+    let tail = folded[close + 1..].trim_start();
+    if !folded[close + 1..].starts_with(' ') {
+        return String::new();
+    }
+    let kind = tail.split(' ').next().is_some_and(received_whole);
+    let from = FROM.is_match(tail) || kind_from(tail, tail).is_some();
+    if !(from || kind && tail.contains(' ')) || find(tail, "mine").is_some() {
+        return String::new();
+    }
+    let chars = folded[..=close].chars().count();
+    let rest = name.chars().skip(chars).collect::<String>().trim().to_owned();
+    *name = name.chars().take(chars).collect();
+    rest
 }
 
 /// "Nr. 3" by itself is the owner's number.

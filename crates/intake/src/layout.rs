@@ -160,14 +160,17 @@ fn numbered_pots(data: &[&Line], chosen: &mut [Option<(Role, u8)>]) {
     let cells: Vec<&str> =
         data.iter().filter_map(|l| l.cells.get(at)).map(|c| c.text.trim()).collect();
     let filled: Vec<&&str> = cells.iter().filter(|t| !t.is_empty()).collect();
+    let crosses = chosen[at].is_some_and(|c| c.0 == Role::Parents);
     let number = |t: &str| {
         let letters = t.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, '-' | '.'));
         letters.len() < t.len()
             && (1..=3).contains(&letters.chars().count())
             && letters.chars().all(char::is_alphabetic)
-            && matches!(amount::pot(t), amount::PotCell::NotASize)
+            && (crosses || matches!(amount::pot(t), amount::PotCell::NotASize))
     };
-    if !filled.is_empty() && filled.iter().all(|t| number(t)) {
+    let distinct: std::collections::HashSet<&&&str> = filled.iter().collect();
+    let many = distinct.len() * 10 >= filled.len() * 9;
+    if many && !filled.is_empty() && filled.iter().all(|t| number(t)) {
         chosen[at] = Some((Role::Tag, 1));
     }
 }

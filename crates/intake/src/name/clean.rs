@@ -58,6 +58,9 @@ static CROSS_NUMBER: LazyLock<Regex> =
 /// A comma typed for a low quote: ,Rostiger Nagel'.
 static LOW_COMMA: LazyLock<Regex> =
     LazyLock::new(|| pattern(r"^([^,'‘’]*[ (]),{1,2}(\p{L}[^,'‘’´`]{2,40}['‘’´`])"));
+/// "Strep.rexii": the blank after a shortened genus left out.
+static NO_BLANK: LazyLock<Regex> =
+    LazyLock::new(|| pattern(r#"^(\p{L}{1,8})\.(\p{L}{3}|['"‘’“„«‹´`×])"#));
 /// "Begonia-Hybride", "Achimenes-Mix".
 static GLUED: LazyLock<Regex> = LazyLock::new(|| {
     pattern(r"^(\p{L}{4,})-((?i:mix|mischung|hybr\p{L}*|sämling\p{L}*|saemling\p{L}*|seedlings?))")
@@ -77,6 +80,7 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
     }
     let text = text.trim_end_matches([';', ',', ':']).to_owned();
     let text = LOW_COMMA.replace(&text, "$1‚$2").into_owned();
+    let text = NO_BLANK.replace(&text, "$1. $2").into_owned();
     let text = GLUED.replace(&text, "$1 $2").into_owned();
     let text = equals(&text, &mut cell);
     let text = ditto(&text, &mut cell);

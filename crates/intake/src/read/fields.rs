@@ -153,6 +153,12 @@ pub(super) fn source(d: &mut Draft, set: &Setting<'_>, previous: Option<&Draft>)
         d.source = previous.and_then(|p| p.source.clone());
         return;
     }
+    // "Piet †": what became of the plant stands beside the keeper.
+    if typed.contains('†') {
+        d.input.source = typed.replace('†', " ");
+        d.said.push_str("; †");
+        return source(d, set, previous);
+    }
     if typed.is_empty() || typed == "-" {
         if !about.labels
             && !about.has(Role::Source)
