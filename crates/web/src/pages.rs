@@ -91,10 +91,7 @@ pub(crate) fn routes() -> Router<App> {
         .route("/house/phones/forget", post(door::forget_all))
         .route("/house/name", post(door::name_house))
         // Strangers write here: no more than a passcode and an address.
-        .route(
-            "/door",
-            get(door::door).post(door::knock).layer(DefaultBodyLimit::max(16 * 1024)),
-        )
+        .route("/door", get(door::door).post(door::knock).layer(DefaultBodyLimit::max(16 * 1024)))
         .route("/door/leave", post(door::leave))
         .route("/theme", post(house::theme))
         .route("/static/{*name}", get(assets::asset))
