@@ -24,6 +24,12 @@ static LOT: LazyLock<Regex> = LazyLock::new(|| {
         r"(?:^|[^\d])(\d{1,2})\s?(?:x |st |stk |stuck )?(?:for|voor|fur|fuer|for|pour|por|for|zusammen|each for|a)\s?(?:[^\d\s]{0,4}\s?\d)",
     )
 });
+/// "£5 for 2", "5 euros les 2": the sum first, then for how many.
+static SUM_FOR: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(
+        r"(?:[£$€]\s?\d+(?:[.,]\d{1,2})?|\d\s?(?:€|euros?|eur|kr|chf|kronor|pounds?|quid|£))\s(?:for|fur|fuer|voor|pour|por|los|las|les|de)\s(?:the |les |los |las )?(\d{1,2})(?:$|[^\d.,£$€])",
+    )
+});
 static EACH: LazyLock<Regex> = LazyLock::new(|| {
     pattern(
         r"(?:^|[^\p{L}])(?:each|ea|apiece|je|pro stuck|das stuck|stuck|per stuk|p/st|styck|styckvis|la piece|piece|chacun|chacune|cada una?|per plant|elk|each one)(?:$|[^\p{L}])",
@@ -139,7 +145,7 @@ pub(crate) fn price_in(t: &str) -> Money {
         money.amount = Some(value);
         money.currency = code;
         if !EACH.is_match(t)
-            && let Some(c) = LOT.captures(t)
+            && let Some(c) = SUM_FOR.captures(t).or_else(|| LOT.captures(t))
         {
             money.lot = c.get(1).and_then(|m| m.as_str().parse().ok()).filter(|n| *n > 1);
         }
@@ -342,4 +348,41 @@ pub(crate) fn how_many(t: &str) -> u32 {
 /// Whether a cell is nothing but words for "no pot of a size".
 pub(crate) fn no_pot(folded: &str) -> bool {
     words::is(folded, "nopot")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_price_for_several_is_told_whichever_number_comes_first() {
+        for (text, lot) in [
+            ("£5 for 2", Some(2)),
+            ("2 for £5", Some(2)),
+            ("5 euros les 2", Some(2)),
+            ("3 voor € 10", Some(3)),
+            ("15 € für 3", Some(3)),
+            ("£5", None),
+            ("2/$3", Some(2)),
+        ] {
+            assert_eq!(price_cell(text).lot, lot, "{text}");
+        }
+    }
+
+    #[test]
+    fn pots_as_nurseries_write_them() {
+        for (text, size) in [
+            ("9er", (9.0, Some("cm"))),
+            ("P9", (9.0, Some("cm"))),
+            ("M12", (12.0, Some("cm"))),
+            ("5,5er Topf", (5.5, Some("cm"))),
+            ("Ø 14 cm", (14.0, Some("cm"))),
+            ("C2", (2.0, Some("l"))),
+            ("3.5\"", (3.5, Some("in"))),
+            ("10", (10.0, None)),
+        ] {
+            assert_eq!(pot(text), PotCell::Size(size.0, size.1), "{text}");
+        }
+        assert_eq!(pot("tray"), PotCell::NotASize);
+    }
 }

@@ -349,6 +349,14 @@ fn belied(chosen: &mut [Option<(Role, u8)>], columns: &[Column]) {
     let role_at = |chosen: &[Option<(Role, u8)>], r: Role| {
         chosen.iter().position(|c| c.is_some_and(|c| c.0 == r))
     };
+    // "Combien" over sums of money asks for the price, not the number.
+    if role_at(chosen, Role::Price).is_none()
+        && let Some(at) = role_at(chosen, Role::Count)
+        && columns[at].price * 5 >= columns[at].filled * 2
+        && columns[at].filled > 0
+    {
+        chosen[at] = Some((Role::Price, 1));
+    }
     if role_at(chosen, Role::Source).is_none()
         && let Some(at) = role_at(chosen, Role::Place)
         && columns[at].own > 0

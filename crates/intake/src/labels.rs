@@ -311,6 +311,17 @@ pub(crate) fn place_part(
             input.notes.push(rest.trim().to_owned());
         }
     } else {
+        // "own cross 2021": a date with something else said.
+        let other = has(&t, "dead") || has(&t, "given") || crate::read::later(&t);
+        if input.date.is_none()
+            && !other
+            && let Some((rest, date)) = crate::scatter::apart(part, ctx)
+            && received_whole(&fold(&rest)) | has(&fold(&rest), "own") | FROM.is_match(&fold(&rest))
+        {
+            input.date = Some(Cell::text(&date));
+            place_part(&rest, input, repeated, ctx);
+            return;
+        }
         // "semilla propia", "eigene Aussaat 3.4.22"
         let own = t.split(' ').any(|w| w.len() >= 4 && words::is(w, "own"))
             && t.split(' ').count() <= 3
@@ -370,9 +381,18 @@ fn behind_name(name: &mut String, alone: bool) -> Vec<String> {
         let joints: &[&str] = if alone {
             &[" from ", " von ", " van ", " fran ", " chez ", " ex "]
         } else {
-            &[" from ", " von ", " fran "]
+            &[" from ", " von ", " fran ", " ex "]
         };
-        let joint = joints.iter().filter_map(|j| folded.find(j)).min();
+        // "Blume ex Hook." are authors.
+        let author = |at: usize| {
+            let chars = folded[..at].chars().count();
+            let before: String = name.chars().take(chars).collect();
+            before.rsplit(' ').next().is_some_and(|w| w.starts_with(char::is_uppercase))
+        };
+        let joint = joints
+            .iter()
+            .filter_map(|j| folded.find(j).filter(|at| *j != " ex " || !author(*at)))
+            .min();
         if let Some(at) = joint {
             let chars = folded[..at].chars().count();
             rest = name.chars().skip(chars + 1).collect();
@@ -388,7 +408,17 @@ fn behind_name(name: &mut String, alone: bool) -> Vec<String> {
             _ => (part.clone(), None),
         };
         match crate::scatter::apart(&part, &ctx) {
-            Some((source, date)) => out.extend([source, date]),
+            Some((source, date)) => {
+                let tokens: Vec<&str> = source.split(' ').collect();
+                let kind = (1..tokens.len().min(4))
+                    .rev()
+                    .find(|n| received_whole(&fold(&tokens[tokens.len() - n..].join(" "))));
+                let (head, tail) = tokens.split_at(tokens.len() - kind.unwrap_or(0));
+                out.extend([head.join(" "), date]);
+                if !tail.is_empty() {
+                    out.push(tail.join(" "));
+                }
+            }
             None => out.push(part.clone()),
         }
         out.extend(kind.map(str::to_owned));

@@ -508,7 +508,14 @@ fn cut(index: usize, line: &Line, about: &About, section: &Section, legend: &Leg
             Role::Price => input.price = Some(cell.clone()),
             Role::Currency => input.currency = text.to_owned(),
             Role::Pot => input.pot = text.to_owned(),
-            Role::State => input.state = text.to_owned(),
+            Role::State => {
+                let header = about.mapping.header.get(i).map(|h| fold(h)).unwrap_or_default();
+                let gone =
+                    has(&header, "dead") && !header.contains('/') && !header.contains(" or ");
+                // "Died" over a date: any date says that it did.
+                let day = text.chars().any(|c| c.is_ascii_digit());
+                input.state = if gone && day { "dead".to_owned() } else { text.to_owned() };
+            }
             Role::Tag => input.tag = text.to_owned(),
             Role::Count => input.count = text.to_owned(),
             Role::Place => {

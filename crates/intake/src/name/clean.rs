@@ -53,8 +53,9 @@ static SEEDLING_TAG: LazyLock<Regex> = LazyLock::new(|| {
     )
 });
 /// "A x B 3": the third seedling of a cross.
-static CROSS_NUMBER: LazyLock<Regex> =
-    LazyLock::new(|| pattern(r#"(?: x |×).*\p{L}['"]?(?: |, ?|-)([0-9]{1,3}[a-z]?)$"#));
+static CROSS_NUMBER: LazyLock<Regex> = LazyLock::new(|| {
+    pattern(r#"(?: x |×).*\p{L}['"]?(?: |, ?|-)([0-9]{1,3}(?:[-/][0-9]{1,3})?[a-z]?)$"#)
+});
 /// A comma typed for a low quote: ,Rostiger Nagel'.
 static LOW_COMMA: LazyLock<Regex> =
     LazyLock::new(|| pattern(r"^([^,'‘’]*[ (]),{1,2}(\p{L}[^,'‘’´`]{2,40}['‘’´`])"));
