@@ -187,10 +187,50 @@ fn pieces(text: &str) -> Vec<String> {
 /// "2019, Oma": a keeper in the column for dates.
 fn keeper_beside_date(input: &mut Input, ctx: &date::Context) {
     let Some(cell) = &input.date else { return };
-    let Some((source, date)) = apart(&cell.text, ctx) else { return };
-    if source.starts_with(char::is_uppercase) || has(&fold(&source), "giver") || from(&source) {
+    let text = cell.text.clone();
+    let found = parts(&text);
+    if found.len() > 1 && !only_dated(&text, ctx) && input.source.is_empty() {
+        several_beside_date(input, &found, ctx);
+        return;
+    }
+    let Some((source, date)) = apart(&text, ctx) else { return };
+    if source.starts_with(char::is_uppercase)
+        || has(&fold(&source), "giver")
+        || from(&source)
+        || read::FROM.is_match(&fold(&source))
+    {
         input.source = source;
         input.date = Some(Cell::text(&date));
+    }
+}
+
+/// "ICA dec 2020, 99 kr" in the column for dates.
+fn several_beside_date(input: &mut Input, found: &[String], ctx: &date::Context) {
+    let mut label = Input::new(input.sheet, input.row, Vec::new());
+    for part in found {
+        match apart(part, ctx).filter(|_| label.date.is_none()) {
+            Some((rest, date)) => {
+                label.date = Some(Cell::text(&with_sowing(&rest, &date)));
+                labels::place_part(&rest, &mut label, &HashMap::new(), ctx);
+            }
+            None => labels::place_part(part, &mut label, &HashMap::new(), ctx),
+        }
+    }
+    if label.date.is_none() {
+        return;
+    }
+    input.date = label.date;
+    let own = found.iter().any(|p| words::is(&fold(p), "own"));
+    input.source = if own { "own".to_owned() } else { label.source };
+    input.notes.append(&mut label.notes);
+    if input.price.is_none() {
+        input.price = label.price;
+    }
+    if input.pot.is_empty() {
+        input.pot = label.pot;
+    }
+    if input.received.is_empty() {
+        input.received = label.received;
     }
 }
 

@@ -62,6 +62,8 @@ static LOW_COMMA: LazyLock<Regex> =
 /// "Strep.rexii": the blank after a shortened genus left out.
 static NO_BLANK: LazyLock<Regex> =
     LazyLock::new(|| pattern(r#"^(\p{L}{1,8})\.(\p{L}{3}|['"‘’“„«‹´`×])"#));
+/// "A x B F2": the generation is no part of the name.
+static GENERATION: LazyLock<Regex> = LazyLock::new(|| pattern(r"^(.+) (F[1-9])$"));
 /// "Begonia-Hybride", "Achimenes-Mix".
 static GLUED: LazyLock<Regex> = LazyLock::new(|| {
     pattern(r"^(\p{L}{4,})-((?i:mix|mischung|hybr\p{L}*|sämling\p{L}*|saemling\p{L}*|seedlings?))")
@@ -88,6 +90,7 @@ pub(super) fn clean(raw: &str, ctx: &Context<'_>) -> Cell {
     let text = crossed(&text, &mut cell);
     let text = death(&text, &mut cell);
     let text = brackets(&text, &mut cell, ctx);
+    let text = generation(&text, &mut cell);
     let text = tag(&text, &mut cell);
     let text = comma(&text, &mut cell, ctx);
     let text = kinds(&text, &mut cell);
@@ -123,6 +126,14 @@ fn seedling(text: &str, cell: &mut Cell) -> String {
     }
     cell.seedling = true;
     under(text, &folded, 0..range.start).trim_end_matches([',', '-', ' ']).to_owned()
+}
+
+fn generation(text: &str, cell: &mut Cell) -> String {
+    let Some(c) = GENERATION.captures(text) else { return text.to_owned() };
+    let (Some(name), Some(mark)) = (c.get(1), c.get(2)) else { return text.to_owned() };
+    cell.code("words_in_name");
+    cell.aside(mark.as_str());
+    name.as_str().to_owned()
 }
 
 /// "'Blauer Eimer' = rex x masoniana": the parents stand behind the sign.

@@ -252,7 +252,9 @@ fn epithets(tokens: &[&str], name: &mut Name, ctx: &Context<'_>) {
     let all = rest.join(" ");
     if name.cultivar.is_none()
         && let Some(known) = ctx.registry.cultivar(&key(&all), Some(&genus))
-        && (rest.len() > 1 || word.starts_with(char::is_uppercase))
+        && (rest.len() > 1
+            || word.starts_with(char::is_uppercase)
+            || FLORA.spelling(&genus, &word.to_lowercase()) == Spelling::Unknown)
         && !FLORA.has(&genus, &word.to_lowercase())
     {
         unquoted(&all, &known.epithet.clone(), name);
