@@ -51,7 +51,9 @@ fn part_prefix(s: &Speaker<'_, '_>, text: String) -> Result<String> {
     };
     let what = if what.is_empty() { "part".to_owned() } else { what };
     let word = capital(&s.t.word(&what));
-    Ok(format!("{word} {}: {}", s.entry.subject_number, lower_first(&text)))
+    // German nouns keep their capital wherever they stand.
+    let text = if s.t.lang() == texts::Lang::De { text } else { lower_first(&text) };
+    Ok(format!("{word} {}: {text}", s.entry.subject_number))
 }
 
 fn capital(text: &str) -> String {

@@ -182,7 +182,7 @@ pub(crate) async fn cross(ask: Ask, Path(number): Path<i64>) -> Answered {
             }
         }
         @if !page.statements.is_empty() {
-            section.sect { h2 { (t.t("Said by others")) } ol.dated { @for s in &page.statements { li { p { "“" (s.text) "”" } span.small { (s.said_by) } } } } }
+            section.sect { h2 { (t.t("Said by others")) } ol.dated { @for s in &page.statements { li { p { (t.f("“{words}”", &[("words", &s.text)])) } span.small { (s.said_by) } } } } }
         }
     };
     ask.show(Nav::Crosses, &page.title.plain, &body)

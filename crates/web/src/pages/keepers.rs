@@ -86,7 +86,7 @@ pub(crate) async fn keeper(ask: Ask, Path(number): Path<i64>) -> Answered {
                 ol.dated { @for s in &page.statements {
                     li {
                         time { @match &s.said_on { Some(d) => { (dates::say(d, ask.hand.lang, None)) } None => { (t.t("date not known")) } } }
-                        p { "“" (s.text) "”" }
+                        p { (t.f("“{words}”", &[("words", &s.text)])) }
                     }
                 } }
             }

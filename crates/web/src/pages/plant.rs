@@ -270,7 +270,7 @@ fn said(page: &PlantPage, number: i64, t: Texts) -> Markup {
                 @for s in page.statements.iter().filter(|s| s.row.live) {
                     li {
                         time { @if s.said_on.is_empty() { (t.t("date not known")) } @else { (s.said_on) } }
-                        p { "“" (s.row.text) "”" }
+                        p { (t.f("“{words}”", &[("words", &s.row.text)])) }
                         span.small {
                             (s.row.said_by)
                             @if let Some(m) = &s.row.medium { ", " (t.word(m)) }
