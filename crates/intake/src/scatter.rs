@@ -348,7 +348,7 @@ fn remarks(inputs: &mut [Input], about: &About, ctx: &date::Context) {
     }
     for (at, input) in inputs.iter_mut().enumerate() {
         let found: Vec<String> = input.notes.iter().flat_map(|n| parts(n)).collect();
-        if found.is_empty() {
+        if found.is_empty() || !input.source.is_empty() {
             continue;
         }
         let mut label = Input::new(input.sheet, input.row, Vec::new());

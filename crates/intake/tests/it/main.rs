@@ -11,4 +11,5 @@ mod compare;
 mod hostile;
 mod matrix;
 mod measure;
+mod together;
 mod whole;
