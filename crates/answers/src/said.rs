@@ -336,9 +336,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn digits_are_no_finer_than_a_quarter_of_the_interval() {
+    fn digits_are_no_finer_than_the_interval_can_bear() {
         assert_eq!(
-            (digits_for(Some(1.1)), digits_for(Some(4.0)), digits_for(Some(0.2))),
+            (digits_for(Some(1.1)), digits_for(Some(2.0)), digits_for(Some(0.1))),
             (1, 0, 2)
         );
         assert_eq!(range_words(5.1, 6.2, 1, Lang::En), "5.1–6.2");

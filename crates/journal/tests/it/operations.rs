@@ -73,7 +73,7 @@ fn renaming_a_clone_is_seen_on_all_its_pieces_and_on_its_seedlings() {
     let list =
         journal.read(|r| r.plants(&PlantFilter::default(), PlantSort::Number, 0, 10)).unwrap();
     assert_eq!(list.rows[0].name, "Begonia manicata");
-    assert_eq!(list.rows[1].parents, "Begonia manicata");
+    assert_eq!(list.rows[1].parents, "Begonia manicata × ?");
     let found = journal.read(|r| r.search("bowerae")).unwrap();
     assert_eq!(found.total, 1, "a plant is found under its old name");
     let near = journal.read(|r| r.search("manicta tansi")).unwrap();

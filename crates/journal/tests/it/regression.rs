@@ -80,7 +80,7 @@ fn a_renamed_candidate_parent_is_seen_on_its_seedlings() {
     act(&journal, "rename", |d| {
         d.claim(mother.clone, "name", json!({"text": "Begonia manicata"}));
     });
-    assert_eq!(row(&journal, 2).parents, "Begonia manicata");
+    assert_eq!(row(&journal, 2).parents, "? × Begonia manicata");
     agrees(&journal);
 }
 
