@@ -48,7 +48,8 @@ pub fn label_of(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Label, 
         ] {
             parents.push(match claim {
                 ParentClaim::NotTold | ParentClaim::Unknown => vec![Span::roman(unknown.clone())],
-                other => spans(&parent_words(reader, other, t)?),
+                // The genus stands in full above: its initial is enough here.
+                other => spans(&parent_words(reader, other, t)?.short(&page.plant.genus)),
             });
         }
     }
