@@ -117,7 +117,11 @@ pub fn place_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Place
     let place = reader
         .place(number)?
         .ok_or_else(|| absent("place", number, "the list of places shows which there are"))?;
-    let filter = PlantFilter { place: Some(number), ..PlantFilter::default() };
+    let filter = PlantFilter {
+        place: Some(number),
+        state: Some("alive".to_owned()),
+        ..PlantFilter::default()
+    };
     let query = PlantListQuery { filter, sort: PlantSort::Name, page: 1 };
     Ok(PlacePage {
         note: reader.claimed_words(place.id, "note")?,

@@ -79,7 +79,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
             a href=(format!("/labels?place={number}")) { (t.t("Print their labels")) }
         }
         section.sect {
-            h2.under { (t.f("one living plant|{n} living plants", &[("n", &thousands(page.place.plants))])) }
+            h2.under { (t.f("one living plant|{n} living plants", &[("n", &thousands(page.plants.total))])) }
             (super::plants::table(&page.plants, &sent, t))
             @if page.plants.pages > 1 { p.after { a href=(format!("/plants?place={number}")) { (t.t("All of them")) } } }
         }
