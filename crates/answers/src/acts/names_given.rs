@@ -69,7 +69,10 @@ pub fn name_claim(typed: &str, standing: Option<&str>, doubt: Option<&str>) -> V
         }
         if reading.kind != names::Kind::Unreadable {
             map.insert("sort".to_owned(), json!(reading.sort_key()));
-            if let Some(genus) = reading.genus() {
+            // In words that are no name, a first word without a capital is no genus either.
+            let stands =
+                |g: &&str| reading.verdict != Verdict::Invalid || typed.trim().starts_with(g);
+            if let Some(genus) = reading.genus().filter(stands) {
                 map.insert("genus".to_owned(), json!(genus));
             }
         }

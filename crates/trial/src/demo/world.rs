@@ -242,7 +242,8 @@ pub(super) fn name_claim(text: &str, standing: &str, doubt: &str) -> (Value, Str
         value["normal"] = json!(normal);
         value["sort"] = json!(reading.sort_key());
     }
-    if !genus.is_empty() {
+    // A description such as “blue one” names no genus.
+    if !genus.is_empty() && text.starts_with(&genus) {
         value["genus"] = json!(genus);
     }
     if !doubt.is_empty() {
