@@ -48,7 +48,7 @@ enum FlowerKind {
 }
 
 impl Flower {
-    /// How long it lasted [d].
+    /// How long it lasted \[d\].
     fn time(&self) -> Time {
         match self.ended {
             Some((first, last)) => {

@@ -11,7 +11,7 @@ pub struct Hand {
     pub who: String,
     /// On which device.
     pub device: String,
-    /// The instant [UTC].
+    /// The instant, in UTC.
     pub now: Timestamp,
     /// The day in the house's time zone.
     pub today: Date,

@@ -4,7 +4,7 @@ use jiff::{Span, civil::Date};
 
 const EPOCH: Date = Date::constant(1970, 1, 1);
 
-/// The number of days from 1970-01-01 to `date` [days]; negative before it.
+/// The number of days from 1970-01-01 to `date` \[days\]; negative before it.
 ///
 /// Every date jiff can hold (years -9999 to 9999) fits.
 #[must_use]

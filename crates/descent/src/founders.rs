@@ -15,7 +15,7 @@ use crate::pedigree::{Origin, Pedigree};
 pub struct Share {
     /// Who it is.
     pub founder: Founder,
-    /// The share [over 0 to 1]. The shares of one individual add up to 1.
+    /// The share \[over 0 to 1\]. The shares of one individual add up to 1.
     pub share: f64,
     /// The share as an exact fraction, when its denominator is at most 2³⁰.
     pub fraction: Option<Fraction>,
@@ -69,7 +69,7 @@ impl Fraction {
     pub const ONE: Fraction = Fraction { num: 1, log2_den: 0 };
     const MAX_LOG2: u8 = 30;
 
-    /// `value` as a fraction, if it is exactly one with a denominator up to 2³⁰ [0 to 1].
+    /// `value` as a fraction, if it is exactly one with a denominator up to 2³⁰ \[0 to 1\].
     pub fn exactly(value: f64) -> Option<Self> {
         let scaled = value * f64::from(1u32 << Self::MAX_LOG2);
         if !(0.0..=f64::from(1u32 << Self::MAX_LOG2)).contains(&scaled) || scaled.fract() != 0.0 {

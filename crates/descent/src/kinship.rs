@@ -59,7 +59,7 @@ impl Walk {
 
 impl Pedigree {
     /// Inbreeding coefficient F of an individual: the probability that its two copies of a gene
-    /// descend from one copy in a founder [0 to 1]. Unknown parents count as unrelated and not
+    /// descend from one copy in a founder \[0 to 1\]. Unknown parents count as unrelated and not
     /// inbred, so with gaps in the pedigree the true value may be higher.
     ///
     /// # Errors
@@ -80,7 +80,7 @@ impl Pedigree {
     }
 
     /// Kinship (coancestry) of two individuals: the probability that a gene drawn from one and a
-    /// gene drawn from the other descend from one copy in a founder [0 to 1]. Parent and seedling,
+    /// gene drawn from the other descend from one copy in a founder \[0 to 1\]. Parent and seedling,
     /// or full sibs, of unrelated plants: 1/4. Two pieces of one clone: (1 + F)/2.
     ///
     /// Only the ancestors of the two are looked at; inbreeding found on the way is kept.

@@ -9,18 +9,18 @@ use crate::svg::{escape, num, pct};
 use crate::width;
 
 /// The narrowest column in which the "narrow" texts are shown (a phone of 320 px less margins), and
-/// the narrowest in which the "wide" ones are (a tablet beside its notes) [px]. Texts that fit
+/// the narrowest in which the "wide" ones are (a tablet beside its notes) \[px\]. Texts that fit
 /// these fit everywhere.
 pub(crate) const NARROW: f64 = 288.0;
 pub(crate) const WIDE: f64 = 388.0;
 /// Column for which the wide texts over gaps are chosen [px]: nothing else stands beside them, so
 /// that a little less room does no harm.
 const GAP_WIDE: f64 = 460.0;
-/// Free space between two texts [px].
+/// Free space between two texts \[px\].
 const APART: f64 = 8.0;
-/// Marks closer than this are drawn as one: a pixel of a full column [%].
+/// Marks closer than this are drawn as one: a pixel of a full column \[%\].
 const PIXEL: f64 = 100.0 / 552.0;
-/// Smallest width of an interval [%].
+/// Smallest width of an interval \[%\].
 const LEAST: f64 = 1.55;
 /// Records this many days apart or less are joined by a solid line.
 const JOINED: i64 = 75;
@@ -36,7 +36,7 @@ impl Strip {
         Strip { from, to: to.max(from + 1) }
     }
 
-    /// Position of a day, kept on the axis [%].
+    /// Position of a day, kept on the axis \[%\].
     pub fn at(&self, day: i64) -> f64 {
         let share = (day - self.from) as f64 / (self.to - self.from) as f64;
         100.0 * share.clamp(0.0, 1.0)

@@ -102,10 +102,10 @@ impl Size {
 
 /// More generations than this are not drawn.
 pub(crate) const MOST_GENERATIONS: usize = 5;
-/// Weight of the line that is the plant itself [px].
+/// Weight of the line that is the plant itself \[px\].
 pub(crate) const WHOLE: f64 = 12.0;
 
-/// Weight of a line in the given generation [px]; never so thin that it vanishes.
+/// Weight of a line in the given generation \[px\]; never so thin that it vanishes.
 pub(crate) fn weight(generation: usize) -> f64 {
     (WHOLE / 2f64.powi(generation as i32)).max(0.75)
 }
@@ -214,5 +214,5 @@ impl Drawing {
     }
 }
 
-/// Height of a line of names [px].
+/// Height of a line of names \[px\].
 pub(crate) const LINE: f64 = 19.0;

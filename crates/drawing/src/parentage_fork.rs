@@ -19,7 +19,7 @@ struct Node<'a> {
 
 /// The horizontal measures of a chart.
 struct Measures {
-    /// Width of one generation [px].
+    /// Width of one generation \[px\].
     step: f64,
     /// Where lines that reach a leaf end.
     end: f64,

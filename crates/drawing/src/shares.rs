@@ -13,7 +13,7 @@ pub struct ShareRow {
     pub label: Label,
     /// The share in words or as a fraction, such as "3/8".
     pub fraction: String,
-    /// The share [0 to 1], for the length of the bar.
+    /// The share \[0 to 1\], for the length of the bar.
     pub share: f64,
     /// Drawn dashed: not recorded, or one of several.
     pub unknown: bool,

@@ -11,7 +11,7 @@ use crate::width;
 pub struct SurvivalPoint {
     /// The time, in the unit named by the words.
     pub time: f64,
-    /// Share still without the event [0 to 1].
+    /// Share still without the event \[0 to 1\].
     pub survival: f64,
     /// Lower limit, if there is one.
     pub lower: Option<f64>,

@@ -30,7 +30,7 @@ fn em(c: char) -> f64 {
 mod tests {
     use super::*;
 
-    /// Widths measured in a browser with the bundled faces [px].
+    /// Widths measured in a browser with the bundled faces \[px\].
     #[test]
     fn never_less_than_a_browser_needs_and_not_much_more() {
         for (text, measured) in [

@@ -12,9 +12,9 @@ pub enum ReadError {
     TooLarge {
         /// Name of the file.
         file: String,
-        /// Its size [bytes].
+        /// Its size \[bytes\].
         bytes: usize,
-        /// The cap [bytes].
+        /// The cap \[bytes\].
         limit: usize,
     },
     /// Not text in any encoding known here.

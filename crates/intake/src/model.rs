@@ -10,9 +10,9 @@ use crate::Language;
 /// Caps on what is read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Limits {
-    /// Longest text file [bytes].
+    /// Longest text file \[bytes\].
     pub text_bytes: usize,
-    /// Largest workbook once unpacked [bytes].
+    /// Largest workbook once unpacked \[bytes\].
     pub archive_bytes: usize,
     /// Most parts in a workbook's archive.
     pub archive_entries: usize,
@@ -84,7 +84,7 @@ pub struct Options {
 /// An amount as told for one plant.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Price {
-    /// Amount for one plant [currency].
+    /// Amount for one plant \[currency\].
     pub amount: f64,
     /// ISO 4217 code; `None` where a bare `$` could be any dollar.
     pub currency: Option<String>,
@@ -93,7 +93,7 @@ pub struct Price {
 /// A pot's size.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Pot {
-    /// Diameter or volume [unit].
+    /// Diameter or volume \[unit\].
     pub value: f64,
     /// `cm`, `mm`, `in` or `l`.
     pub unit: String,
@@ -120,7 +120,7 @@ pub enum Part {
 pub struct Relation {
     /// Kind of tie.
     pub kind: RelationKind,
-    /// Position of the other row in [`Understood::rows`].
+    /// Position of the other row in [`crate::Understood::rows`].
     pub to: usize,
 }
 
@@ -213,7 +213,7 @@ pub struct Question {
     pub id: String,
     /// What is asked.
     pub ask: Ask,
-    /// Positions in [`Understood::rows`] the answer settles.
+    /// Positions in [`crate::Understood::rows`] the answer settles.
     pub rows: Vec<usize>,
     /// The answers that can be chosen; `leave` is always allowed besides.
     pub choices: Vec<String>,

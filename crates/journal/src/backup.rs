@@ -25,7 +25,7 @@ const DUE_AFTER: Duration = Duration::from_secs(24 * 3600);
 pub struct BackupReport {
     /// The file.
     pub path: PathBuf,
-    /// Its size [bytes].
+    /// Its size \[bytes\].
     pub size: u64,
     /// SHA-256 of the whole file, in hexadecimal.
     pub hash: String,

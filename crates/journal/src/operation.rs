@@ -292,7 +292,7 @@ pub enum Change {
 pub struct Operation {
     /// Its identifier.
     pub id: OpId,
-    /// When it was recorded [UTC].
+    /// When it was recorded \[UTC\].
     pub recorded: Timestamp,
     /// Who recorded it.
     pub who: String,

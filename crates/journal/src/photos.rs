@@ -10,7 +10,7 @@ use sha2::{Digest as _, Sha256};
 
 use crate::{Error, Journal, Result, Uid};
 
-/// The largest photo that is taken in [bytes].
+/// The largest photo that is taken in \[bytes\].
 pub(crate) const LARGEST: usize = 40 * 1024 * 1024;
 
 /// A photo that has been put into the folder.
@@ -20,7 +20,7 @@ pub struct PhotoFile {
     pub hash: String,
     /// `jpg`, `png` or `webp`, from the content.
     pub ending: &'static str,
-    /// Size [bytes].
+    /// Size \[bytes\].
     pub size: usize,
 }
 

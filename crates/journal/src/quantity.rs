@@ -6,25 +6,25 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Dimension {
-    /// Lengths and pot widths [cm].
+    /// Lengths and pot widths \[cm\].
     Length,
-    /// Volumes [l].
+    /// Volumes \[l\].
     Volume,
-    /// Masses [g].
+    /// Masses \[g\].
     Mass,
-    /// Temperatures [°C].
+    /// Temperatures \[°C\].
     Temperature,
-    /// Shares in hundred [%].
+    /// Shares in hundred \[%\].
     Percent,
-    /// Illuminance [lx].
+    /// Illuminance \[lx\].
     Illuminance,
-    /// Photosynthetic photon flux density [µmol m⁻² s⁻¹].
+    /// Photosynthetic photon flux density \[µmol m⁻² s⁻¹\].
     PhotonFlux,
-    /// Electrical conductivity [mS/cm].
+    /// Electrical conductivity \[mS/cm\].
     Conductivity,
-    /// Durations [d].
+    /// Durations \[d\].
     Time,
-    /// A pot: its width [cm] or its volume [l]; the unit tells which.
+    /// A pot: its width \[cm\] or its volume \[l\]; the unit tells which.
     Pot,
 }
 

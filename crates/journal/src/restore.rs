@@ -12,12 +12,12 @@ use crate::{
     store,
 };
 
-/// The largest record that is unpacked from a backup [bytes].
+/// The largest record that is unpacked from a backup \[bytes\].
 const LARGEST_RECORD: u64 = 16 * 1024 * 1024 * 1024;
 /// Records are packed to a fifth or a tenth; one packed tighter than to this share is an archive
 /// made to fill a disk.
 const HIGHEST_RATIO: u64 = 200;
-/// Records up to this size are taken however tightly they are packed [bytes].
+/// Records up to this size are taken however tightly they are packed \[bytes\].
 const ALWAYS_TAKEN: u64 = 64 * 1024 * 1024;
 /// The most files that a backup may hold.
 const MOST_FILES: usize = 200_000;

@@ -23,7 +23,7 @@ pub(crate) struct Content {
     pub clone: Vec<Word>,
 }
 
-/// Letterspacing of the code [em].
+/// Letterspacing of the code \[em\].
 const CODE_SPACED: f64 = 0.14;
 
 impl Content {

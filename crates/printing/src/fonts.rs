@@ -62,7 +62,7 @@ impl Face {
         }
     }
 
-    /// Width of a text in this face [em].
+    /// Width of a text in this face \[em\].
     pub(crate) fn width(self, text: &str) -> f64 {
         let Some(shaper) = self.shaper() else { return 0.0 };
         let mut buffer = UnicodeBuffer::new();

@@ -6,12 +6,12 @@ use crate::layout::Size;
 use crate::paint::Item;
 use crate::square::{QUIET, Square};
 
-/// Radius of the hole in a hanging tag [mm], and the distance of its middle from the edge.
+/// Radius of the hole in a hanging tag \[mm\], and the distance of its middle from the edge.
 pub(crate) const HOLE: (f64, f64) = (2.0, 4.0);
 
-/// Height of the smallest code's capitals [mm].
+/// Height of the smallest code's capitals \[mm\].
 const CODE_CAPITALS: f64 = 2.2;
-/// From the last baseline to the lower edge [mm].
+/// From the last baseline to the lower edge \[mm\].
 const FOOT: f64 = 1.8;
 
 /// The room for text on a front.
@@ -33,7 +33,7 @@ pub(crate) struct Frame {
 }
 
 impl Frame {
-    /// Left and right end of a line between two heights [mm].
+    /// Left and right end of a line between two heights \[mm\].
     pub(crate) fn room(&self, upper: f64, lower: f64) -> (f64, f64) {
         debug_assert!(upper <= lower);
         match self.taken {
@@ -43,12 +43,12 @@ impl Frame {
     }
 }
 
-/// Height of the code's capitals [mm] on a label of some height.
+/// Height of the code's capitals \[mm\] on a label of some height.
 fn code_capitals(h: f64) -> f64 {
     (0.073 * h).clamp(CODE_CAPITALS, 4.0)
 }
 
-/// Size of the code [mm] on a label of some height.
+/// Size of the code \[mm\] on a label of some height.
 pub(crate) fn code_em(h: f64) -> f64 {
     code_capitals(h) / SANS_CAPITALS
 }

@@ -12,7 +12,7 @@ use crate::paint::{Item, text, width};
 use crate::pdf::Field;
 use crate::words::{SMALLEST_CAPITALS, Word, break_lines};
 
-/// Space a line of text takes above and below its baseline [em].
+/// Space a line of text takes above and below its baseline \[em\].
 pub(crate) const ABOVE: f64 = 0.74;
 /// See [`ABOVE`].
 pub(crate) const BELOW: f64 = 0.24;
@@ -27,7 +27,7 @@ pub(crate) struct Front {
     pub left_off: Vec<Field>,
 }
 
-/// Usual and smallest sizes on a label [mm].
+/// Usual and smallest sizes on a label \[mm\].
 pub(crate) struct Sizes {
     pub name: f64,
     pub name_min: f64,

@@ -9,7 +9,7 @@ use crate::paint::{Item, text, width};
 use crate::pdf::Field;
 use crate::words::{SMALLEST_CAPITALS, Word, break_lines};
 
-/// Height of the small letters of the serif [em].
+/// Height of the small letters of the serif \[em\].
 const X_HEIGHT: f64 = 0.475;
 const MARGIN: f64 = 3.0;
 
@@ -19,7 +19,7 @@ struct Rows {
     right: f64,
     top: f64,
     bottom: f64,
-    /// Largest letters [mm].
+    /// Largest letters \[mm\].
     em: f64,
 }
 

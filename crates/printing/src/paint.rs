@@ -19,9 +19,9 @@ pub(crate) enum Item {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(crate) struct Run {
     pub face: Face,
-    /// Size [mm].
+    /// Size \[mm\].
     pub size: f64,
-    /// Added after each letter [mm].
+    /// Added after each letter \[mm\].
     pub spaced: f64,
     pub text: String,
 }
@@ -80,7 +80,7 @@ fn push(runs: &mut Vec<Run>, piece: &Piece, em: f64) {
     }
 }
 
-/// Width of words on one line [mm].
+/// Width of words on one line \[mm\].
 pub(crate) fn width(words: &[Word], em: f64) -> f64 {
     let spaces: f64 = words.iter().rev().skip(1).map(|word| word.space * em).sum();
     words.iter().map(|word| word.width(em)).sum::<f64>() + spaces
@@ -90,9 +90,9 @@ pub(crate) fn width(words: &[Word], em: f64) -> f64 {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Short {
     pub runs: Vec<(Face, String)>,
-    /// Width [em], the spacing of letters included.
+    /// Width \[em\], the spacing of letters included.
     pub width: f64,
-    /// Letterspacing [em].
+    /// Letterspacing \[em\].
     pub spaced: f64,
 }
 

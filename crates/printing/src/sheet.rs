@@ -66,7 +66,7 @@ fn cell_height(layout: &Layout) -> f64 {
     if layout.back == Back::FoldBelow { 2.0 * h } else { h }
 }
 
-/// Where label `index` (from 0, used cells skipped) is printed: page and upper left corner [mm].
+/// Where label `index` (from 0, used cells skipped) is printed: page and upper left corner \[mm\].
 pub(crate) fn place(layout: &Layout, sheet: &SheetMeasures, index: usize) -> (usize, f64, f64) {
     let index = index + layout.start_at;
     let cells = sheet.columns * sheet.rows;
@@ -168,7 +168,7 @@ fn mark(page: &mut Page, layout: &Layout, sheet: &SheetMeasures, words: &Words) 
     layout.rule_100mm && rule(page, layout, sheet, words)
 }
 
-/// Room a rule with its words takes [mm].
+/// Room a rule with its words takes \[mm\].
 const RULE_ROOM: f64 = 12.0;
 
 /// A rule of 100 mm beside or below the labels, where there is room for it.

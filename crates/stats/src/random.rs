@@ -26,7 +26,7 @@ impl Random {
         (self.bits() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    /// A whole number in 0..n [n ≥ 1].
+    /// A whole number in 0..n \[n ≥ 1\].
     pub fn below(&mut self, n: usize) -> usize {
         // The product keeps the high bits; the bias is below n/2⁶⁴.
         ((u128::from(self.bits()) * n as u128) >> 64) as usize

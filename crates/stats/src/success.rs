@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::special::{beta_quantile, two_sided};
 
-/// A proportion of successes with three intervals, each `[lower, upper]` [0 to 1].
+/// A proportion of successes with three intervals, each `[lower, upper]` \[0 to 1\].
 ///
 /// Definitions as in Brown, Cai & DasGupta 2001 (Stat. Sci. 16:101–133).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -17,7 +17,7 @@ pub struct TrueRow {
     pub received_as: &'static str,
     /// Price in hundredths of a pound; `None` where none is given.
     pub pence: Option<u32>,
-    /// Pot width [mm].
+    /// Pot width \[mm\].
     pub pot_mm: u32,
     /// The place.
     pub place: &'static str,

@@ -3,12 +3,12 @@
 use jiff::civil::Date;
 use journal::Uid;
 
-/// Shape of the Weibull distribution of the life of one flower or umbel [no unit]. With it, the
+/// Shape of the Weibull distribution of the life of one flower or umbel \[no unit\]. With it, the
 /// middle half of the lives lies between 0.84 and 1.15 of the median.
 pub const FLOWER_SHAPE: f64 = 5.0;
 
 /// Standard deviation of the natural logarithm of a drying time, from one watering to the next of
-/// the same plant [no unit].
+/// the same plant \[no unit\].
 pub const SAME_DRYING: f64 = 0.16;
 
 /// How much slower a pot dries in mid-January than at the equinoxes, and how much faster in
@@ -16,7 +16,7 @@ pub const SAME_DRYING: f64 = 0.16;
 /// year is `dry_days · (1 + SAME_WINTER · cos(2π (d − 15) / 365.25))`.
 pub const SAME_WINTER: f64 = 0.35;
 
-/// Shortest and longest time between two looks at an open flower [d].
+/// Shortest and longest time between two looks at an open flower \[d\].
 pub const LOOK_DAYS: (i32, i32) = (2, 8);
 
 /// One plant as it really is.
@@ -34,7 +34,7 @@ pub struct PlantTruth {
     pub until: Date,
     /// `alive`, `dead`, `gone` or `unknown`, as the journal should say.
     pub state: &'static str,
-    /// Median time from a watering to dry at the equinoxes [d].
+    /// Median time from a watering to dry at the equinoxes \[d\].
     pub dry_days: f64,
     /// Whether every watering of it was written down.
     pub followed: bool,
@@ -49,7 +49,7 @@ pub struct CloneTruth {
     pub name: String,
     /// Genus, or empty.
     pub genus: String,
-    /// Median life of one flower (Begonia, Streptocarpus, Aeschynanthus) or umbel (Dischidia) [d].
+    /// Median life of one flower (Begonia, Streptocarpus, Aeschynanthus) or umbel (Dischidia) \[d\].
     pub flower_days: f64,
 }
 
@@ -64,7 +64,7 @@ pub struct FlowerTruth {
     pub clone: Uid,
     /// The day on which it opened.
     pub opened: Date,
-    /// Its life [d]; it ends on `opened` + the whole days of this.
+    /// Its life \[d\]; it ends on `opened` + the whole days of this.
     pub life: f64,
     /// Whether it was still open at the last look that is written down.
     pub censored: bool,
@@ -96,7 +96,7 @@ pub struct BatchTruth {
     pub taken: u32,
     /// Chance that one roots.
     pub rooting: f64,
-    /// Median time to roots of those that root [d], log-normal with standard deviation of the
+    /// Median time to roots of those that root \[d\], log-normal with standard deviation of the
     /// logarithm 0.3.
     pub root_days: f64,
 }

@@ -1,7 +1,7 @@
 //! The command: asks `answers`, the record and the calculators, and lays out what comes back in a
 //! terminal, as JSON or as CSV. It computes nothing itself.
 //!
-//! [`command`] describes every subcommand and option, [`run`] runs one, and [`reference`] writes
+//! [`command`] describes every subcommand and option, [`run`] runs one, and [`reference()`] writes
 //! the description as a page.
 
 mod add;

@@ -20,13 +20,13 @@ use sha2::{Digest as _, Sha256};
 
 use crate::{App, WebError, tries::Tries};
 
-/// The shortest passcode that is taken [characters].
+/// The shortest passcode that is taken \[characters\].
 pub(crate) const SHORTEST: usize = 8;
 
 /// The longest [characters]: hashing must not become work without end.
 pub(crate) const LONGEST: usize = 200;
 
-/// How long a device stays known [days].
+/// How long a device stays known \[days\].
 pub(crate) const KNOWN_DAYS: i64 = 90;
 
 /// The most devices that are known at once; the oldest is forgotten for a further one.

@@ -1,6 +1,6 @@
 //! Bringing in a list: read, looked at, and written as one operation.
 //!
-//! [`understand`] reads the file, [`preview`] says what would become of each row, [`write`] does
+//! [`understand`] reads the file, [`preview`] says what would become of each row, [`write()`] does
 //! it. A row that cannot be written is left over with its cells and the reason, and never keeps
 //! the others out. The same list brought in again adds nothing.
 

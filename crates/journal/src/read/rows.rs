@@ -60,7 +60,7 @@ pub struct PlantRow {
     pub tag: String,
     /// Its pot as typed, or empty.
     pub pot: String,
-    /// Day of the latest entry [days since 1970-01-01].
+    /// Day of the latest entry \[days since 1970-01-01\].
     pub last_day: Option<i64>,
     /// How many entries it has.
     pub entries: i64,
@@ -227,7 +227,7 @@ pub struct ClaimRow {
     pub known: Known,
     /// Whether it still holds.
     pub live: bool,
-    /// When it was recorded [ms since 1970 UTC].
+    /// When it was recorded \[ms since 1970 UTC\].
     pub recorded: i64,
     /// Who recorded it.
     pub who: String,
@@ -250,9 +250,9 @@ pub struct EntryRow {
     pub kind: String,
     /// When it happened.
     pub happened: Edtf,
-    /// First possible day [days since 1970-01-01].
+    /// First possible day \[days since 1970-01-01\].
     pub day_from: Option<i64>,
-    /// Last possible day [days since 1970-01-01].
+    /// Last possible day \[days since 1970-01-01\].
     pub day_to: Option<i64>,
     /// How it is known.
     pub known: Known,
@@ -266,7 +266,7 @@ pub struct EntryRow {
     pub withdrawn_why: Option<String>,
     /// The operation that wrote it.
     pub op: Uid,
-    /// When it was recorded [ms since 1970 UTC].
+    /// When it was recorded \[ms since 1970 UTC\].
     pub recorded: i64,
     /// Who recorded it.
     pub who: String,
@@ -297,7 +297,7 @@ pub struct StatementRow {
     pub answers: Option<Uid>,
     /// Whether it still holds.
     pub live: bool,
-    /// When it was recorded [ms since 1970 UTC].
+    /// When it was recorded \[ms since 1970 UTC\].
     pub recorded: i64,
 }
 
@@ -320,7 +320,7 @@ pub struct QuestionRow {
     pub keeper: String,
     /// Whether it was answered.
     pub answered: bool,
-    /// When it was recorded [ms since 1970 UTC].
+    /// When it was recorded \[ms since 1970 UTC\].
     pub recorded: i64,
 }
 
@@ -400,7 +400,7 @@ pub struct LeftOverRow {
     pub cells: Vec<String>,
     /// Why it did not fit.
     pub why: String,
-    /// When it was recorded [ms since 1970 UTC].
+    /// When it was recorded \[ms since 1970 UTC\].
     pub recorded: i64,
 }
 
@@ -458,7 +458,7 @@ pub struct SubjectRow {
 pub struct OperationRow {
     /// Its identifier.
     pub uid: Uid,
-    /// When it was recorded [ms since 1970 UTC].
+    /// When it was recorded \[ms since 1970 UTC\].
     pub recorded: i64,
     /// Who recorded it.
     pub who: String,

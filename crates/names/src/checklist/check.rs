@@ -7,7 +7,7 @@ use crate::reading::{Parts, Reading};
 use crate::write::rank_term;
 use serde::Serialize;
 
-/// Spellings further off than this are not offered [letters].
+/// Spellings further off than this are not offered \[letters\].
 const FARTHEST: usize = 3;
 /// Most spellings that are offered.
 const MOST: usize = 5;

@@ -18,7 +18,7 @@ use crate::rules;
 use crate::write::normal_form;
 pub(crate) use problems::Problems;
 
-/// A name longer than this is no name [characters].
+/// A name longer than this is no name \[characters\].
 const LONGEST: usize = 500;
 
 /// What is carried along while one text is read.

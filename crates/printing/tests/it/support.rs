@@ -72,7 +72,7 @@ impl OutputDev for Reader {
     }
 }
 
-/// All letters, and the sizes of the pages [mm].
+/// All letters, and the sizes of the pages \[mm\].
 pub fn read(bytes: &[u8]) -> (Vec<Letter>, Vec<(f64, f64)>) {
     let document = Document::load_mem(bytes).unwrap();
     let mut reader = Reader::default();

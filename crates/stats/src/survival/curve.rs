@@ -10,7 +10,7 @@ pub struct Mass {
     pub left: f64,
     /// Right end; `None` for without end.
     pub right: Option<f64>,
-    /// Probability [0 to 1].
+    /// Probability \[0 to 1\].
     pub mass: f64,
 }
 

@@ -306,7 +306,7 @@ fn potted(l: &mut Line<'_>, sown: Day, fate: Fate) {
     }
 }
 
-/// The first flower of a seedling and its scores [0 to 10]; returns the mean of the scores.
+/// The first flower of a seedling and its scores \[0 to 10\]; returns the mean of the scores.
 fn flower(l: &mut Line<'_>, plant: usize, around: Day) -> Option<f64> {
     let day = around + l.rng.range(-30, 90);
     let uid = l.world.plants[plant].uid;

@@ -15,7 +15,7 @@ use crate::{rng::Rng, truth::BatchTruth};
 /// How many jars.
 const JARS: usize = 26;
 
-/// Chance to root and median time to roots [d], by genus. Invented.
+/// Chance to root and median time to roots \[d\], by genus. Invented.
 fn rooting(genus: &str) -> (f64, f64) {
     match genus {
         "Begonia" => (0.85, 24.0),

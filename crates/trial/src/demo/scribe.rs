@@ -23,7 +23,7 @@ pub(super) enum About {
     Plant(Uid),
 }
 
-/// Where a change is written, and at which instant [ms since 1970].
+/// Where a change is written, and at which instant \[ms since 1970\].
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Pen {
     op: usize,

@@ -29,8 +29,8 @@ pub(super) const KEEPERS: [(&str, &str, &str); 14] = [
     ("Botanic Garden of Elmsund", "garden", "Surplus table in May; accession numbers on the tags."),
 ];
 
-/// Places in walking order: name, note, warmth in a year's mean [°C], swing over the year [°C],
-/// air [% relative humidity], light by day in June and December [lx].
+/// Places in walking order: name, note, warmth in a year's mean \[°C\], swing over the year \[°C\],
+/// air \[% relative humidity\], light by day in June and December \[lx\].
 pub(super) const PLACES: [(&str, &str, f64, f64, f64, f64, f64); 9] = [
     (
         "kitchen sill",

@@ -22,7 +22,7 @@ pub(super) struct CloneSim {
     pub name: String,
     pub genus: String,
     pub flower_days: f64,
-    /// Day of the year around which it flowers most [d].
+    /// Day of the year around which it flowers most \[d\].
     pub bloom: i32,
 }
 
@@ -252,7 +252,7 @@ pub(super) fn name_claim(text: &str, standing: &str, doubt: &str) -> (Value, Str
     (value, genus)
 }
 
-/// Typical median life of a flower or umbel [d]. Invented, but of the order that growers tell.
+/// Typical median life of a flower or umbel \[d\]. Invented, but of the order that growers tell.
 fn flower_days(genus: &str) -> f64 {
     match genus {
         "Aeschynanthus" => 9.0,
@@ -262,7 +262,7 @@ fn flower_days(genus: &str) -> f64 {
     }
 }
 
-/// Typical median time from watering to dry at the equinoxes [d]. Invented.
+/// Typical median time from watering to dry at the equinoxes \[d\]. Invented.
 fn dry_days(genus: &str) -> f64 {
     match genus {
         "Aeschynanthus" => 6.5,
