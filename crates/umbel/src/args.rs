@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use crate::{
-    add, ask, bring_in, calc, clones, crosses, demo, handed, help,
+    add, ask, bring_in, clones, crosses, demo, handed, help,
     house::{Everywhere, House},
     keepers, labels, left_over, list, log, naming, page, places,
     problem::Result,
@@ -107,7 +107,7 @@ pub fn perform(cli: Cli) -> Result {
         Command::Export(a) => safety::export(&house, a),
         Command::ReadExport(a) => safety::read_export(&house, a),
         Command::Demo(a) => demo::run(&house, a),
-        Command::Calc(a) => calc::run(&house, a),
+        Command::Calc(a) => house.out.found(&calc::run(a)?),
         Command::Completions(a) => help::completions(a),
     }
 }

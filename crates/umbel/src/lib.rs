@@ -8,7 +8,6 @@ mod add;
 mod args;
 mod ask;
 mod bring_in;
-mod calc;
 mod clones;
 mod crosses;
 mod demo;

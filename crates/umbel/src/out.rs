@@ -86,14 +86,14 @@ impl<T: Into<Cell>> From<Option<T>> for Cell {
 /// A table: columns and rows, printed in any form.
 #[derive(Debug, Clone)]
 pub struct Table {
-    columns: Vec<&'static str>,
+    columns: Vec<String>,
     rows: Vec<Vec<Cell>>,
 }
 
 impl Table {
     /// A table with these columns. Their words are the keys of JSON and the header of CSV.
     pub fn new(columns: &[&'static str]) -> Self {
-        Self { columns: columns.to_vec(), rows: Vec::new() }
+        Self { columns: columns.iter().map(|c| (*c).to_owned()).collect(), rows: Vec::new() }
     }
 
     /// Adds a row.
@@ -110,7 +110,7 @@ impl Table {
     fn json(&self) -> Value {
         let rows = self.rows.iter().map(|row| {
             let cells = self.columns.iter().zip(row);
-            Value::Object(cells.map(|(c, v)| ((*c).to_owned(), json_cell(v))).collect())
+            Value::Object(cells.map(|(c, v)| (c.clone(), json_cell(v))).collect())
         });
         Value::Array(rows.collect())
     }
@@ -154,11 +154,6 @@ impl Out {
     /// The form, a table unless another was asked for.
     pub fn form(&self) -> Form {
         self.asked.unwrap_or(Form::Table)
-    }
-
-    /// The form, JSON unless another was asked for.
-    pub fn form_or_json(&self) -> Form {
-        self.asked.unwrap_or(Form::Json)
     }
 
     /// Prints a line of text. A closed pipe ends the printing in silence.
@@ -208,6 +203,21 @@ impl Out {
             .map_err(|e| Problem::undone(e.to_string(), "try `--as table`"))?;
         self.line(&text);
         Ok(())
+    }
+
+    /// Prints what a calculator found; JSON unless another form was asked for.
+    pub fn found(&self, found: &calc::Found) -> Result {
+        let form = self.asked.unwrap_or(Form::Json);
+        if form != Form::Json {
+            let rows = &found.table.rows;
+            let rows = rows.iter().map(|r| r.iter().cloned().map(Cell::Value).collect()).collect();
+            return self.table_as(&Table { columns: found.table.columns.clone(), rows }, form);
+        }
+        if found.lines {
+            found.json.iter().for_each(|value| self.line(&value.to_string()));
+            return Ok(());
+        }
+        self.json(found.value())
     }
 
     /// Prints a table in the form that was asked for.

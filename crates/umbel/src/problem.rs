@@ -1,7 +1,5 @@
 //! What went wrong, what was not changed, and what to do next.
 
-use std::fmt::Display;
-
 use answers::AskError;
 
 /// The result of a subcommand.
@@ -32,11 +30,6 @@ impl Problem {
     /// Something that was understood but cannot be done.
     pub fn undone(what: impl Into<String>, next: impl Into<String>) -> Self {
         Self { what: what.into(), kept: Some(NOTHING_WRITTEN), next: next.into(), status: 1 }
-    }
-
-    /// A calculation that did not come to an end.
-    pub fn unfinished(what: impl Into<String>, next: impl Into<String>) -> Self {
-        Self { what: what.into(), kept: None, next: next.into(), status: 3 }
     }
 
     /// A file that cannot be read or written.
@@ -140,17 +133,8 @@ fn next_for(error: &journal::Error) -> &'static str {
     }
 }
 
-/// What a calculator was given that it cannot use: file, row, column, value, what was expected.
-pub fn cell(
-    file: &str,
-    row: usize,
-    column: &str,
-    value: &str,
-    expected: impl Display,
-    hint: impl Into<String>,
-) -> Problem {
-    Problem::input(
-        format!("{file}, row {row}, column {column}: “{value}” is not {expected}"),
-        hint.into(),
-    )
+impl From<calc::Problem> for Problem {
+    fn from(error: calc::Problem) -> Self {
+        Self { what: error.what, kept: None, next: error.next, status: error.status }
+    }
 }

@@ -3,12 +3,7 @@
 use clap::Args;
 use stats::success::proportion;
 
-use super::Confidence;
-use crate::{
-    house::House,
-    out::{Form, Table},
-    problem::{Problem, Result},
-};
+use crate::{Confidence, Found, Problem, Result, Table};
 
 /// Intervals for a share of successes
 #[derive(Debug, Args)]
@@ -24,15 +19,12 @@ pub struct ProportionArgs {
 }
 
 /// Runs it.
-pub fn run(house: &House, args: &ProportionArgs) -> Result {
+pub fn run(args: &ProportionArgs) -> Result {
     let found =
         proportion(args.successes, args.trials, args.confidence.confidence).map_err(|e| {
             Problem::input(e.to_string(), "give --successes K --trials N with K up to N")
         })?;
-    if house.out.form_or_json() == Form::Json {
-        return house.out.json(&found);
-    }
-    let mut table = Table::new(&["method", "estimate", "lower", "upper"]);
+    let mut table = Table::new(["method", "estimate", "lower", "upper"]);
     for (method, [lower, upper]) in [
         ("clopper_pearson", found.clopper_pearson),
         ("wilson", found.wilson),
@@ -40,5 +32,5 @@ pub fn run(house: &House, args: &ProportionArgs) -> Result {
     ] {
         table.row(vec![method.into(), found.estimate.into(), lower.into(), upper.into()]);
     }
-    house.out.table(&table)
+    Found::one(&found, table)
 }

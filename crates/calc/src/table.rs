@@ -1,13 +1,16 @@
 //! Tables handed to a calculator: columns by name, cells with their place.
 
-use std::{
-    io::Read as _,
-    path::{Path, PathBuf},
+use std::{fmt::Display, io::Read as _, path::Path};
+
+use serde_json::Value;
+
+use crate::{
+    Found, Table,
+    problem::{Problem, Result},
 };
 
-use crate::problem::{Problem, Result, cell};
-
 /// A CSV with a header.
+#[derive(Debug)]
 pub struct Input {
     file: String,
     header: Vec<String>,
@@ -20,14 +23,11 @@ pub fn text(path: &Path) -> Result<(String, String)> {
         let mut bytes = Vec::new();
         std::io::stdin()
             .read_to_end(&mut bytes)
-            .map_err(|e| Problem::file(&PathBuf::from("standard input"), &e))?;
+            .map_err(|e| Problem::file("standard input", &e))?;
         (bytes, "standard input".to_owned())
     } else {
-        let read = std::fs::read(path);
-        (
-            read.map_err(|e| Problem { status: 2, kept: None, ..Problem::file(path, &e) })?,
-            path.display().to_string(),
-        )
+        let name = path.display().to_string();
+        (std::fs::read(path).map_err(|e| Problem::file(&name, &e))?, name)
     };
     let text = String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
@@ -95,7 +95,7 @@ impl Input {
     /// The cells of a column that must be there, with the row in the file.
     pub fn column(&self, column: &str) -> Result<Vec<(usize, &str)>> {
         let at = self.header.iter().position(|h| h == column).ok_or_else(|| {
-            cell(
+            Problem::cell(
                 &self.file,
                 1,
                 column,
@@ -121,8 +121,93 @@ impl Input {
                 } else {
                     "correct the cell, or leave it blank where nothing is known"
                 };
-                read.map(Some).ok_or_else(|| cell(&self.file, row, column, text, "a number", hint))
+                read.map(Some)
+                    .ok_or_else(|| Problem::cell(&self.file, row, column, text, "a number", hint))
             })
             .collect()
+    }
+}
+
+/// A row of a table with its place, for calculators that work row by row.
+pub struct Row<'a> {
+    input: &'a Input,
+    at: usize,
+}
+
+impl Input {
+    /// Repeats every row and adds what was calculated from it.
+    ///
+    /// # Errors
+    /// Those of `calculate`, and a column of the input that has the name of a new one.
+    pub fn each_row(
+        &self,
+        new: &[&str],
+        mut calculate: impl FnMut(&Row<'_>) -> Result<Vec<Value>>,
+    ) -> Result<Found> {
+        if let Some(taken) = new.iter().find(|c| self.has(c)) {
+            return Err(Problem::input(
+                format!("{}, row 1: the column {taken} would be calculated", self.file),
+                "rename or leave out that column",
+            ));
+        }
+        let mut table =
+            Table::new(self.header.iter().map(String::as_str).chain(new.iter().copied()));
+        for (at, record) in self.rows.iter().enumerate() {
+            let mut cells: Vec<Value> = record.iter().map(repeated).collect();
+            cells.extend(calculate(&Row { input: self, at })?);
+            table.row(cells);
+        }
+        Ok(Found::rows(table))
+    }
+}
+
+/// A cell as it was typed: a number where it is one.
+fn repeated(text: &str) -> Value {
+    match text.parse::<f64>() {
+        _ if text.is_empty() => Value::Null,
+        Ok(number) if number.is_finite() => {
+            text.parse::<i64>().map_or_else(|_| Value::from(number), Value::from)
+        }
+        _ => Value::from(text),
+    }
+}
+
+impl Row<'_> {
+    /// The text of a cell; `None` when blank or when there is no such column.
+    pub fn text(&self, column: &str) -> Option<&str> {
+        let at = self.input.header.iter().position(|h| h == column)?;
+        self.input.rows[self.at].get(at).filter(|t| !t.is_empty())
+    }
+
+    /// A number that may be blank, or whose column may be missing.
+    ///
+    /// # Errors
+    /// When the cell is not a number.
+    pub fn maybe(&self, column: &str) -> Result<Option<f64>> {
+        let Some(text) = self.text(column) else { return Ok(None) };
+        match text.parse::<f64>() {
+            Ok(number) if number.is_finite() => Ok(Some(number)),
+            _ if text.contains(',') => {
+                Err(self.refuse(column, "a number", "write the decimal point as a dot"))
+            }
+            _ => Err(self.refuse(column, "a number", "correct the cell")),
+        }
+    }
+
+    /// A number that must be there.
+    ///
+    /// # Errors
+    /// When the column is missing, or the cell blank or not a number.
+    pub fn number(&self, column: &str) -> Result<f64> {
+        if !self.input.has(column) {
+            self.input.column(column)?;
+        }
+        self.maybe(column)?.ok_or_else(|| self.refuse(column, "a number", "fill the cell in"))
+    }
+
+    /// Says that a cell cannot be used, with its place.
+    pub fn refuse(&self, column: &str, expected: impl Display, hint: &str) -> Problem {
+        let value = self.text(column).unwrap_or("");
+        Problem::cell(&self.input.file, self.at + 2, column, value, expected, hint)
     }
 }

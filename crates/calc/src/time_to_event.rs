@@ -5,12 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use stats::survival::{Interval, SurvivalError, Time, km_report, turnbull_report};
 
-use super::{Confidence, table::Input};
-use crate::{
-    house::House,
-    out::{Form, Table},
-    problem::{Problem, Result, cell},
-};
+use crate::{Confidence, Found, Problem, Result, Table, table::Input};
 
 /// How long until something happens, from records that may be intervals
 #[derive(Debug, Args)]
@@ -42,7 +37,7 @@ pub struct TimeToEventArgs {
     #[arg(long, value_enum, default_value = "log")]
     pub interval: IntervalArg,
     /// Quantiles of a Kaplan–Meier curve
-    #[arg(long, value_name = "SHARE,…", value_delimiter = ',', value_parser = super::share,
+    #[arg(long, value_name = "SHARE,…", value_delimiter = ',', value_parser = crate::share,
           default_value = "0.25,0.5,0.75")]
     pub quantiles: Vec<f64>,
     #[command(flatten)]
@@ -70,7 +65,7 @@ pub enum IntervalArg {
 }
 
 /// Runs it.
-pub fn run(house: &House, args: &TimeToEventArgs) -> Result {
+pub fn run(args: &TimeToEventArgs) -> Result {
     let input = Input::read(&args.file)?;
     let times = times(&input, args)?;
     let groups: Vec<String> = match &args.by {
@@ -78,19 +73,20 @@ pub fn run(house: &House, args: &TimeToEventArgs) -> Result {
         Some(column) => input.column(column)?.into_iter().map(|c| c.1.to_owned()).collect(),
     };
     let rows: Vec<(String, Time)> = groups.into_iter().zip(times).collect();
-    let form = house.out.form_or_json();
     if args.fit == Fit::Turnbull {
         let found = turnbull_report(&rows).map_err(|e| bad_times(&input, args, &e))?;
-        if form == Form::Json {
-            return house.out.json(&found);
-        }
-        let mut table = Table::new(&["group", "left", "right", "mass"]);
+        let mut table = Table::new(["group", "left", "right", "mass"]);
         for g in &found.groups {
             for m in &g.masses {
-                table.row(vec![(&g.group).into(), m.left.into(), m.right.into(), m.mass.into()]);
+                table.row(vec![
+                    g.group.clone().into(),
+                    m.left.into(),
+                    m.right.into(),
+                    m.mass.into(),
+                ]);
             }
         }
-        return house.out.table_as(&table, form);
+        return Found::one(&found, table);
     }
     let interval = match args.interval {
         IntervalArg::Plain => Interval::Plain,
@@ -99,15 +95,12 @@ pub fn run(house: &House, args: &TimeToEventArgs) -> Result {
     };
     let found = km_report(&rows, &args.quantiles, args.confidence.confidence, interval)
         .map_err(|e| bad_times(&input, args, &e))?;
-    if form == Form::Json {
-        return house.out.json(&found);
-    }
     let mut table =
-        Table::new(&["group", "time", "at_risk", "events", "survival", "se", "lower", "upper"]);
+        Table::new(["group", "time", "at_risk", "events", "survival", "se", "lower", "upper"]);
     for g in &found.groups {
         for s in &g.steps {
             table.row(vec![
-                (&g.group).into(),
+                g.group.clone().into(),
                 s.time.into(),
                 s.at_risk.into(),
                 s.events.into(),
@@ -118,7 +111,7 @@ pub fn run(house: &House, args: &TimeToEventArgs) -> Result {
             ]);
         }
     }
-    house.out.table_as(&table, form)
+    Found::one(&found, table)
 }
 
 fn times(input: &Input, args: &TimeToEventArgs) -> Result<Vec<Time>> {
@@ -131,12 +124,19 @@ fn times(input: &Input, args: &TimeToEventArgs) -> Result<Vec<Time>> {
                 .zip(events)
                 .map(|(value, (row, seen))| {
                     let at = value.ok_or_else(|| {
-                        cell(input.file(), row, time, "", "a time", "write the time of the row")
+                        Problem::cell(
+                            input.file(),
+                            row,
+                            time,
+                            "",
+                            "a time",
+                            "write the time of the row",
+                        )
                     })?;
                     match seen {
                         "1" | "true" | "yes" => Ok(Time::exact(at)),
                         "0" | "false" | "no" => Ok(Time::open(at)),
-                        other => Err(cell(
+                        other => Err(Problem::cell(
                             input.file(),
                             row,
                             event,
@@ -169,7 +169,7 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
     let time = args.time.as_ref();
     let (left, right) = (time.unwrap_or(&args.left), time.unwrap_or(&args.right));
     match error {
-        SurvivalError::BadTime { row, value } => cell(
+        SurvivalError::BadTime { row, value } => Problem::cell(
             file,
             row + 1,
             left,
@@ -177,10 +177,15 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
             "a time: a number from 0 on",
             "correct the cell",
         ),
-        SurvivalError::NoTime { row } => {
-            cell(file, row + 1, left, "", "a time on either side", "give left, right or both")
-        }
-        SurvivalError::Reversed { row, left: l, right: r } => cell(
+        SurvivalError::NoTime { row } => Problem::cell(
+            file,
+            row + 1,
+            left,
+            "",
+            "a time on either side",
+            "give left, right or both",
+        ),
+        SurvivalError::Reversed { row, left: l, right: r } => Problem::cell(
             file,
             row + 1,
             right,
@@ -188,7 +193,7 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
             format!("after left, which is {l}"),
             "exchange the two, or correct one",
         ),
-        SurvivalError::LateEntry { row, entry, last } => cell(
+        SurvivalError::LateEntry { row, entry, last } => Problem::cell(
             file,
             row + 1,
             args.entry.as_deref().unwrap_or("entry"),
@@ -196,7 +201,7 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
             format!("before the last time of the row, which is {last}"),
             "correct one of them",
         ),
-        SurvivalError::IntervalRecord { row } => cell(
+        SurvivalError::IntervalRecord { row } => Problem::cell(
             file,
             row + 1,
             right,

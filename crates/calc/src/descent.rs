@@ -5,12 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use descent::{Individual, Parent, Pedigree, PedigreeError, Report, ReportOptions, report};
 
-use super::table::Input;
-use crate::{
-    house::House,
-    out::{Form, Table},
-    problem::{Problem, Result, cell},
-};
+use crate::{Found, Problem, Result, Table, table::Input};
 
 /// Inbreeding, kinship, shares of founders from a table of parents
 #[derive(Debug, Args)]
@@ -47,7 +42,7 @@ pub struct DescentArgs {
 }
 
 /// Runs it.
-pub fn run(house: &House, args: &DescentArgs) -> Result {
+pub fn run(args: &DescentArgs) -> Result {
     let input = Input::read(&args.file)?;
     refuse_ploidy(&input)?;
     let ids = input.column(&args.id)?;
@@ -83,14 +78,11 @@ pub fn run(house: &House, args: &DescentArgs) -> Result {
         let (what, next) = text.rsplit_once("; ").unwrap_or((&text, "correct the table"));
         Problem::input(format!("{}: {what}", input.file()), next)
     })?;
-    match house.out.form_or_json() {
-        Form::Json => house.out.json(&found),
-        form => house.out.table_as(&as_table(&found, args), form),
-    }
+    Found::one(&found, as_table(&found, args))
 }
 
 /// Other ploidies than two are not handled yet; they must not be taken for diploids in silence.
-fn refuse_ploidy(input: &Input) -> Result {
+fn refuse_ploidy(input: &Input) -> Result<()> {
     for (column, plain) in
         [("tau_seed", 1.0), ("tau_pollen", 1.0), ("lambda_seed", 0.0), ("lambda_pollen", 0.0)]
     {
@@ -99,7 +91,7 @@ fn refuse_ploidy(input: &Input) -> Result {
         }
         for (row, value) in input.numbers(column)?.into_iter().zip(2..).map(|(v, row)| (row, v)) {
             if let Some(v) = value.filter(|v| (*v - plain).abs() > 0.0) {
-                return Err(cell(
+                return Err(Problem::cell(
                     input.file(),
                     row,
                     column,
@@ -118,9 +110,9 @@ fn bad_pedigree(input: &Input, args: &DescentArgs, error: &PedigreeError) -> Pro
     let file = input.file();
     match error {
         PedigreeError::BlankId { row } => {
-            cell(file, row + 1, &args.id, "", "an id", "give the plant an id")
+            Problem::cell(file, row + 1, &args.id, "", "an id", "give the plant an id")
         }
-        PedigreeError::Duplicate { id, first, second } => cell(
+        PedigreeError::Duplicate { id, first, second } => Problem::cell(
             file,
             second + 1,
             &args.id,
@@ -128,7 +120,7 @@ fn bad_pedigree(input: &Input, args: &DescentArgs, error: &PedigreeError) -> Pro
             format!("new: row {} has it too", first + 1),
             "keep one of the rows, or give the second another id",
         ),
-        PedigreeError::CloneOfTwo { id, first, second, row } => cell(
+        PedigreeError::CloneOfTwo { id, first, second, row } => Problem::cell(
             file,
             row + 1,
             &args.clone_of,
@@ -146,31 +138,31 @@ fn bad_pedigree(input: &Input, args: &DescentArgs, error: &PedigreeError) -> Pro
 
 fn as_table(found: &Report, args: &DescentArgs) -> Table {
     if let Some(inverse) = found.inverse.as_ref().filter(|_| args.inverse) {
-        let mut table = Table::new(&["a", "b", "value"]);
+        let mut table = Table::new(["a", "b", "value"]);
         for e in inverse {
-            table.row(vec![(&e.a).into(), (&e.b).into(), e.value.into()]);
+            table.row(vec![e.a.clone().into(), e.b.clone().into(), e.value.into()]);
         }
         return table;
     }
     if let Some(pairs) = &found.pairs {
-        let mut table = Table::new(&["a", "b", "kinship"]);
+        let mut table = Table::new(["a", "b", "kinship"]);
         for p in pairs {
-            table.row(vec![(&p.a).into(), (&p.b).into(), p.kinship.into()]);
+            table.row(vec![p.a.clone().into(), p.b.clone().into(), p.kinship.into()]);
         }
         return table;
     }
     if args.founders {
-        let mut table = Table::new(&["id", "founder", "share"]);
+        let mut table = Table::new(["id", "founder", "share"]);
         for i in &found.individuals {
             for f in i.founders.iter().flatten() {
-                table.row(vec![(&i.id).into(), (&f.founder).into(), f.share.into()]);
+                table.row(vec![i.id.clone().into(), f.founder.clone().into(), f.share.into()]);
             }
         }
         return table;
     }
-    let mut table = Table::new(&["id", "inbreeding", "self_kinship"]);
+    let mut table = Table::new(["id", "inbreeding", "self_kinship"]);
     for i in &found.individuals {
-        table.row(vec![(&i.id).into(), i.inbreeding.into(), i.self_kinship.into()]);
+        table.row(vec![i.id.clone().into(), i.inbreeding.into(), i.self_kinship.into()]);
     }
     table
 }

@@ -5,12 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::civil::Date;
 
-use super::table;
-use crate::{
-    house::House,
-    out::{Form, Table},
-    problem::{Problem, Result},
-};
+use crate::{Found, Problem, Result, Table, table};
 
 /// Read and judge plant names, one a line
 #[derive(Debug, Args)]
@@ -24,7 +19,7 @@ pub struct NameArgs {
 }
 
 /// Runs it.
-pub fn run(house: &House, args: &NameArgs) -> Result {
+pub fn run(args: &NameArgs) -> Result {
     let context = match &args.today {
         None => names::Context::default(),
         Some(typed) => names::Context::on(typed.parse::<Date>().map_err(|_| {
@@ -32,17 +27,11 @@ pub fn run(house: &House, args: &NameArgs) -> Result {
         })?),
     };
     let (text, _) = table::text(&args.file)?;
-    let lines = text.lines().filter(|l| !l.trim().is_empty());
-    if house.out.form_or_json() == Form::Json {
-        for line in lines {
-            house.out.line(&names::read(line, &context).to_json().to_string());
-        }
-        return Ok(());
-    }
-    let mut table = Table::new(&["input", "verdict", "normalised", "kind", "problems", "html"]);
-    for line in lines {
+    let mut table = Table::new(["input", "verdict", "normalised", "kind", "problems", "html"]);
+    let mut values = Vec::new();
+    for line in text.lines().filter(|l| !l.trim().is_empty()) {
         let value = names::read(line, &context).to_json();
-        let word = |key: &str| value[key].as_str().unwrap_or_default().to_owned();
+        let word = |key: &str| value[key].as_str().unwrap_or_default().into();
         let codes: Vec<&str> = value["problems"]
             .as_array()
             .into_iter()
@@ -50,13 +39,14 @@ pub fn run(house: &House, args: &NameArgs) -> Result {
             .filter_map(|p| p["code"].as_str())
             .collect();
         table.row(vec![
-            word("input").into(),
-            word("verdict").into(),
-            word("normalised").into(),
-            word("kind").into(),
+            word("input"),
+            word("verdict"),
+            word("normalised"),
+            word("kind"),
             codes.join(" ").into(),
-            word("html").into(),
+            word("html"),
         ]);
+        values.push(value);
     }
-    house.out.table(&table)
+    Ok(Found::lines(values, table))
 }

@@ -1,0 +1,2 @@
+//! Tests against published and independently computed values.
+#![allow(clippy::unwrap_used, clippy::expect_used)]
