@@ -2,6 +2,7 @@
 //!
 //! Plain numbers in, plain numbers out; nothing here knows plants, files or the clock.
 
+pub mod model;
 pub mod random;
 pub mod special;
 pub mod success;

@@ -3,6 +3,7 @@
 
 mod curve;
 mod kaplan_meier;
+mod model;
 mod random;
 mod report;
 mod simulation;
