@@ -4,6 +4,7 @@
 
 mod descent;
 mod found;
+mod model;
 mod name;
 mod problem;
 mod proportion;
