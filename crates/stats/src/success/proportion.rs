@@ -1,4 +1,4 @@
-//! Success rates: intervals for a proportion.
+//! Intervals for one proportion.
 
 use serde::Serialize;
 
