@@ -2,6 +2,7 @@
 //!
 //! The command mounts [`CalcArgs`] as `umbel calc`; [`answer`] is the same for words in a test.
 
+mod colour;
 mod descent;
 mod found;
 mod model;
@@ -33,6 +34,7 @@ enum CalcCommand {
     Descent(descent::DescentArgs),
     TimeToEvent(time_to_event::TimeToEventArgs),
     Proportion(proportion::ProportionArgs),
+    Colour(colour::ColourArgs),
 }
 
 /// The confidence of intervals.
@@ -62,6 +64,7 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::Descent(a) => descent::run(a),
         CalcCommand::TimeToEvent(a) => time_to_event::run(a),
         CalcCommand::Proportion(a) => proportion::run(a),
+        CalcCommand::Colour(a) => colour::run(a),
     }
 }
 

@@ -1,5 +1,6 @@
 //! Calculators by their plain face.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod colour;
 mod rows;
 mod support;
