@@ -2,7 +2,11 @@
 //!
 //! Plain numbers in, plain numbers out; nothing here knows plants, files or the clock.
 
+mod dense;
+pub mod laplace;
 pub mod model;
+pub mod optimise;
+pub mod quadrature;
 pub mod random;
 pub mod special;
 pub mod success;

@@ -3,7 +3,10 @@
 
 mod curve;
 mod kaplan_meier;
+mod laplace;
 mod model;
+mod optimise;
+mod quadrature;
 mod random;
 mod report;
 mod simulation;

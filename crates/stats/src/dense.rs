@@ -1,0 +1,67 @@
+//! Small dense symmetric matrices, row by row, for the Hessians of a few parameters.
+
+/// Cholesky factor L (lower, row-major) of a symmetric matrix of order `n`, or `None` when it is
+/// not positive definite. `relative` is the least pivot as a share of its diagonal element.
+pub(crate) fn cholesky(matrix: &[f64], n: usize, relative: f64) -> Option<Vec<f64>> {
+    let mut l = vec![0.0; n * n];
+    for i in 0..n {
+        for j in 0..=i {
+            let dot = dot(&l[i * n..i * n + j], &l[j * n..j * n + j]);
+            let rest = matrix[i * n + j] - dot;
+            if i == j {
+                // Written so that a pivot that is not a number fails as well.
+                if !(rest.is_finite() && rest > relative * matrix[i * n + i].abs()) {
+                    return None;
+                }
+                l[i * n + i] = rest.sqrt();
+            } else {
+                l[i * n + j] = rest / l[j * n + j];
+            }
+        }
+    }
+    Some(l)
+}
+
+/// Solves L·Lᵀ·x = b in place.
+pub(crate) fn solve(l: &[f64], n: usize, b: &mut [f64]) {
+    for i in 0..n {
+        b[i] = (b[i] - dot(&l[i * n..i * n + i], &b[..i])) / l[i * n + i];
+    }
+    for i in (0..n).rev() {
+        b[i] /= l[i * n + i];
+        let x = b[i];
+        for (t, v) in b[..i].iter_mut().zip(&l[i * n..i * n + i]) {
+            *t -= v * x;
+        }
+    }
+}
+
+/// The inverse of L·Lᵀ.
+pub(crate) fn inverse(l: &[f64], n: usize) -> Vec<f64> {
+    let mut out = vec![0.0; n * n];
+    for j in 0..n {
+        // The inverse is symmetric, so that rows serve as columns.
+        let row = &mut out[j * n..(j + 1) * n];
+        row[j] = 1.0;
+        solve(l, n, row);
+    }
+    out
+}
+
+/// Matrix times vector.
+pub(crate) fn times(matrix: &[f64], v: &[f64]) -> Vec<f64> {
+    matrix.chunks_exact(v.len().max(1)).map(|row| dot(row, v)).collect()
+}
+
+/// Sum of products, in four lanes so that the processor can work on several at once.
+pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut lanes = [0.0; 4];
+    let (mut x, mut y) = (a.chunks_exact(4), b.chunks_exact(4));
+    for (p, q) in x.by_ref().zip(y.by_ref()) {
+        for k in 0..4 {
+            lanes[k] += p[k] * q[k];
+        }
+    }
+    let rest: f64 = x.remainder().iter().zip(y.remainder()).map(|(p, q)| p * q).sum();
+    (lanes[0] + lanes[1]) + (lanes[2] + lanes[3]) + rest
+}
