@@ -274,9 +274,8 @@ impl<R: Rows> Marginal<R> {
                 let block = columns[0] as usize / w;
                 for k in 0..w {
                     let wa = weight * a[k];
-                    for l in 0..w {
-                        m.a[(block * w + k) * w + l] += wa * a[l];
-                    }
+                    let row = &mut m.a[(block * w + k) * w..][..w];
+                    row.iter_mut().zip(a).for_each(|(h, a)| *h += wa * a);
                     let positions = &design.position[cell * (r - leaf)..(cell + 1) * (r - leaf)];
                     for (at, b) in positions.iter().zip(&a[leaf..]) {
                         m.c[*at as usize * w + k] += wa * b;

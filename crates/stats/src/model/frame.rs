@@ -128,7 +128,7 @@ impl Frame {
                     there: factor.levels.join(", "),
                 }
             })?;
-            factor.to_front(at);
+            factor.lead_with(at);
         }
         Ok(factor)
     }
@@ -153,7 +153,7 @@ impl Factor {
         Factor { levels, index }
     }
 
-    fn to_front(&mut self, at: usize) {
+    fn lead_with(&mut self, at: usize) {
         let level = self.levels.remove(at);
         self.levels.insert(0, level);
         let at = at as u32;

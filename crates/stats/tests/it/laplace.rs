@@ -232,9 +232,8 @@ fn exact_normal(frame: &Frame, y: &[f64], terms: &[RandomTerm], at: &[f64]) -> f
         for j in i + 1..n {
             let f = v[j][i] / pivot;
             r[j] -= f * r[i];
-            for l in i..n {
-                v[j][l] -= f * v[i][l];
-            }
+            let top = v[i].clone();
+            v[j].iter_mut().zip(&top).skip(i).for_each(|(x, t)| *x -= f * t);
         }
     }
     value
