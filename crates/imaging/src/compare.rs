@@ -201,10 +201,10 @@ fn error_of_difference(
 struct Away {
     middle: Vector3,
     difference: Vector3,
-    /// Errors of the difference: normal, for the bias.
-    normal: Vec<Vector3>,
-    /// The same with the uncertainty of the scatter, for the interval.
-    wide: Vec<Vector3>,
+    /// Errors of the difference.
+    errors: Vec<Vector3>,
+    /// By how much each is to be stretched for the uncertainty of the scatter itself.
+    stretches: Vec<f64>,
 }
 
 impl Away {
@@ -216,17 +216,15 @@ impl Away {
     ) -> Result<Self, ColourError> {
         let factor = cholesky(error).ok_or(ColourError::FlatErrors)?;
         let mut random = Random::new(SEED);
-        let (mut normal, mut wide) = (Vec::with_capacity(DRAWS), Vec::with_capacity(DRAWS));
+        let (mut errors, mut stretches) = (Vec::with_capacity(DRAWS), Vec::with_capacity(DRAWS));
         for _ in 0..DRAWS / 2 {
             let draw = times(&factor, random.normals());
             let stretch = degrees.map_or(1.0, |v| (v / random.chi_square(v)).sqrt());
             // Each with its opposite: what is odd in the error then cancels exactly.
-            for draw in [draw, draw.map(|v| -v)] {
-                normal.push(draw);
-                wide.push(draw.map(|v| v * stretch));
-            }
+            errors.extend([draw, draw.map(|v| -v)]);
+            stretches.extend([stretch; 2]);
         }
-        Ok(Self { middle: plus(one.vector(), 0.5, difference), difference, normal, wide })
+        Ok(Self { middle: plus(one.vector(), 0.5, difference), difference, errors, stretches })
     }
 
     /// ΔE₀₀ of two colours that are `share` of the seen difference apart, plus an error.
@@ -237,11 +235,15 @@ impl Away {
     }
 
     fn mean(&self, share: f64) -> f64 {
-        self.normal.iter().map(|e| self.seen(share, *e)).sum::<f64>() / self.normal.len() as f64
+        self.errors.iter().map(|e| self.seen(share, *e)).sum::<f64>() / self.errors.len() as f64
     }
 
+    /// A quantile of what is seen. Only its spread is stretched: stretched errors would also seem to
+    /// have a larger bias, and push the interval down.
     fn quantile(&self, share: f64, at: f64) -> f64 {
-        let mut seen: Vec<f64> = self.wide.iter().map(|e| self.seen(share, *e)).collect();
+        let mean = self.mean(share);
+        let stretched = |(e, s): (&Vector3, &f64)| mean + s * (self.seen(share, *e) - mean);
+        let mut seen: Vec<f64> = self.errors.iter().zip(&self.stretches).map(stretched).collect();
         let rank = (at * (seen.len() - 1) as f64).round() as usize;
         let (_, value, _) = seen.select_nth_unstable_by(rank, f64::total_cmp);
         *value
