@@ -241,9 +241,11 @@ impl Away {
     /// A quantile of what is seen. Only its spread is stretched: stretched errors would also seem to
     /// have a larger bias, and push the interval down.
     fn quantile(&self, share: f64, at: f64) -> f64 {
-        let mean = self.mean(share);
-        let stretched = |(e, s): (&Vector3, &f64)| mean + s * (self.seen(share, *e) - mean);
-        let mut seen: Vec<f64> = self.errors.iter().zip(&self.stretches).map(stretched).collect();
+        let mut seen: Vec<f64> = self.errors.iter().map(|e| self.seen(share, *e)).collect();
+        let mean = seen.iter().sum::<f64>() / seen.len() as f64;
+        for (value, stretch) in seen.iter_mut().zip(&self.stretches) {
+            *value = mean + stretch * (*value - mean);
+        }
         let rank = (at * (seen.len() - 1) as f64).round() as usize;
         let (_, value, _) = seen.select_nth_unstable_by(rank, f64::total_cmp);
         *value
@@ -260,7 +262,7 @@ impl Away {
     }
 
     /// The true distance at which `expected` of it comes to what was seen; 0 where already equal
-    /// colours seem that far apart. Bisection to a hundred-thousandth of the seen difference.
+    /// colours seem that far apart. Bisection to a ten-thousandth of the seen difference.
     fn reached(&self, raw: f64, expected: impl Fn(f64) -> f64) -> f64 {
         if raw <= expected(0.0) {
             return 0.0;
@@ -270,7 +272,7 @@ impl Away {
             high *= 2.0;
         }
         let mut low = 0.0;
-        for _ in 0..17 {
+        for _ in 0..14 {
             let middle = 0.5 * (low + high);
             if expected(middle) < raw { low = middle } else { high = middle }
         }
