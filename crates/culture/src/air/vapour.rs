@@ -1,0 +1,268 @@
+//! Vapour pressure, deficit, dew point, wet bulb, absolute humidity.
+
+use serde::Serialize;
+
+use crate::{
+    Basis, Constant, Estimate, Spread,
+    limits::{OutOfRange, within},
+};
+
+const FAO56: &str = "Allen, Pereira, Raes & Smith 1998, FAO Irrigation and Drainage Paper 56";
+
+const fn published(name: &'static str, value: f64, unit: &'static str) -> Constant {
+    Constant { name, value, unit, spread: Spread::None, basis: Basis::Published, source: FAO56 }
+}
+
+const fn ice(name: &'static str, value: f64, unit: &'static str) -> Constant {
+    Constant {
+        name,
+        value,
+        unit,
+        spread: Spread::None,
+        basis: Basis::Memory,
+        source: "Murray 1967, J. Appl. Meteorol. 6:203-204 (Magnus form over ice)",
+    }
+}
+
+const AT_ZERO: Constant = published("saturation_at_zero", 0.6108, "kPa");
+const WATER_FACTOR: Constant = published("saturation_water_factor", 17.27, "1");
+const WATER_SHIFT: Constant = published("saturation_water_shift", 237.3, "°C");
+const ICE_FACTOR: Constant = ice("saturation_ice_factor", 21.875, "1");
+const ICE_SHIFT: Constant = ice("saturation_ice_shift", 265.5, "°C");
+/// Of FAO-56 eq. 8; a ventilated psychrometer with a = 0.000662 differs by half a percent.
+const PSYCHROMETRIC: Constant = published("psychrometric_coefficient", 0.000_665, "1/K");
+/// Pressure at sea level \[kPa\].
+pub const STANDARD_PRESSURE: Constant = Constant {
+    name: "standard_pressure",
+    value: 101.325,
+    unit: "kPa",
+    spread: Spread::Range(95.0, 104.0),
+    basis: Basis::Definition,
+    source: "standard atmosphere at sea level",
+};
+const VAPOUR_DENSITY: Constant = Constant {
+    name: "vapour_density_factor",
+    value: 2167.0,
+    unit: "g K/(m³ kPa)",
+    spread: Spread::Sd(0.5),
+    basis: Basis::Definition,
+    source: "molar mass of water / gas constant: 18.015/8.3145",
+};
+const ABSOLUTE_ZERO: Constant = Constant {
+    name: "absolute_zero",
+    value: -273.15,
+    unit: "°C",
+    spread: Spread::None,
+    basis: Basis::Definition,
+    source: "kelvin",
+};
+const SALT_25: Constant = salt("salt_humidity_25", 75.3);
+const SALT_20: Constant = salt("salt_humidity_20", 75.5);
+
+const fn salt(name: &'static str, value: f64) -> Constant {
+    Constant {
+        name,
+        value,
+        unit: "%",
+        spread: Spread::Sd(0.2),
+        basis: Basis::Memory,
+        source: "Greenspan 1977, J. Res. NBS 81A:89-96, saturated sodium chloride",
+    }
+}
+
+pub(super) const CONSTANTS: [Constant; 11] = [
+    AT_ZERO,
+    WATER_FACTOR,
+    WATER_SHIFT,
+    ICE_FACTOR,
+    ICE_SHIFT,
+    PSYCHROMETRIC,
+    STANDARD_PRESSURE,
+    VAPOUR_DENSITY,
+    ABSOLUTE_ZERO,
+    SALT_25,
+    SALT_20,
+];
+
+/// Saturation vapour pressure over water \[kPa\] at a temperature \[°C\], Tetens form.
+///
+/// Source: FAO-56 eq. 11. Within 0.1 % of ASHRAE's formula from 10 to 30 °C.
+pub fn saturation_pressure(temperature: f64) -> f64 {
+    AT_ZERO.value * (WATER_FACTOR.value * temperature / (temperature + WATER_SHIFT.value)).exp()
+}
+
+/// Saturation vapour pressure over ice \[kPa\] at a temperature below 0 \[°C\].
+pub fn saturation_pressure_over_ice(temperature: f64) -> f64 {
+    AT_ZERO.value * (ICE_FACTOR.value * temperature / (temperature + ICE_SHIFT.value)).exp()
+}
+
+/// How fast the saturation vapour pressure rises \[kPa/K\] at a temperature \[°C\].
+///
+/// Source: FAO-56 eq. 13.
+pub fn saturation_slope(temperature: f64) -> f64 {
+    let shifted = temperature + WATER_SHIFT.value;
+    WATER_FACTOR.value * WATER_SHIFT.value * saturation_pressure(temperature) / (shifted * shifted)
+}
+
+/// Air with its temperature and its relative humidity.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Air {
+    temperature: f64,
+    humidity: f64,
+}
+
+/// Where vapour begins to settle.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct DewPoint {
+    /// The temperature \[°C\].
+    pub temperature: f64,
+    /// Whether it settles as frost: a frost point over ice instead of a dew point over water.
+    pub frost: bool,
+}
+
+impl Air {
+    /// Air at a temperature \[°C\], −40 to 60, and a relative humidity \[%\], 0 to 100.
+    ///
+    /// # Errors
+    /// When one of them is outside of these limits.
+    pub fn new(temperature: f64, humidity: f64) -> Result<Self, OutOfRange> {
+        Ok(Self {
+            temperature: within("air temperature", temperature, "°C", -40.0, 60.0)?,
+            humidity: within("relative humidity", humidity, "%", 0.0, 100.0)?,
+        })
+    }
+
+    /// Air as a sensor gives it: readings up to 105 % are taken as saturated, since sensors drift
+    /// upwards when wet.
+    ///
+    /// # Errors
+    /// When the temperature is outside of −10 to 60 °C or the humidity outside of 0 to 105 %.
+    pub fn from_sensor(temperature: f64, humidity: f64) -> Result<Self, OutOfRange> {
+        within("air temperature", temperature, "°C", -10.0, 60.0)?;
+        within("relative humidity", humidity, "%", 0.0, 105.0)?;
+        Self::new(temperature, humidity.min(100.0))
+    }
+
+    /// The temperature \[°C\].
+    pub fn temperature(&self) -> f64 {
+        self.temperature
+    }
+
+    /// The relative humidity \[%\].
+    pub fn humidity(&self) -> f64 {
+        self.humidity
+    }
+
+    /// Saturation vapour pressure at its temperature \[kPa\].
+    pub fn saturation(&self) -> f64 {
+        saturation_pressure(self.temperature)
+    }
+
+    /// Actual vapour pressure \[kPa\].
+    pub fn vapour_pressure(&self) -> f64 {
+        self.saturation() * self.humidity / 100.0
+    }
+
+    /// Vapour pressure deficit of the air \[kPa\], never below 0.
+    pub fn deficit(&self) -> f64 {
+        self.saturation() * (1.0 - self.humidity / 100.0)
+    }
+
+    /// The deficit with the errors of a sensor, standard deviations in °C and % points.
+    pub fn deficit_estimate(&self, temperature_sd: f64, humidity_sd: f64) -> Estimate {
+        let by_temperature =
+            saturation_slope(self.temperature) * (1.0 - self.humidity / 100.0) * temperature_sd;
+        let by_humidity = self.saturation() / 100.0 * humidity_sd;
+        Estimate::normal(self.deficit(), by_temperature.hypot(by_humidity)).clamp(0.0, f64::MAX)
+    }
+
+    /// Vapour pressure deficit of a leaf that is warmer or cooler than the air by so much \[K\].
+    ///
+    /// Below 0 water settles on the leaf.
+    pub fn leaf_deficit(&self, leaf_minus_air: f64) -> f64 {
+        saturation_pressure(self.temperature + leaf_minus_air) - self.vapour_pressure()
+    }
+
+    /// Dew point over water, or frost point over ice when that is below 0 °C; `None` for air
+    /// without any vapour.
+    pub fn dew_point(&self) -> Option<DewPoint> {
+        let pressure = self.vapour_pressure();
+        if pressure <= 0.0 {
+            return None;
+        }
+        // Not above its temperature, which rounding could do in saturated air.
+        let log = (pressure / AT_ZERO.value).ln();
+        let frost = log < 0.0;
+        let temperature = if frost {
+            ICE_SHIFT.value * log / (ICE_FACTOR.value - log)
+        } else {
+            (WATER_SHIFT.value * log / (WATER_FACTOR.value - log)).min(self.temperature)
+        };
+        Some(DewPoint { temperature, frost })
+    }
+
+    /// Temperature of a wet thermometer \[°C\] in moving air at a pressure \[kPa\].
+    ///
+    /// Solves e_a = e_s(T_w) − γ (T − T_w), γ by FAO-56 eq. 8. Over water also below 0 °C.
+    pub fn wet_bulb(&self, pressure: f64) -> f64 {
+        let gamma = PSYCHROMETRIC.value * pressure;
+        let actual = self.vapour_pressure();
+        let mut wet = self.temperature;
+        // The left side is convex and rises, so that Newton's steps from above only descend.
+        for _ in 0..60 {
+            let excess = saturation_pressure(wet) - gamma * (self.temperature - wet) - actual;
+            let step = excess / (saturation_slope(wet) + gamma);
+            wet -= step;
+            if step.abs() < 1e-12 {
+                break;
+            }
+        }
+        wet
+    }
+
+    /// Mass of vapour \[g/m³\].
+    pub fn absolute_humidity(&self) -> f64 {
+        VAPOUR_DENSITY.value * self.vapour_pressure() / (self.temperature - ABSOLUTE_ZERO.value)
+    }
+
+    /// The same air cooled or warmed without water added or lost, saturated at most.
+    ///
+    /// # Errors
+    /// When the temperature is outside of −40 to 60 °C.
+    pub fn brought_to(&self, temperature: f64) -> Result<Self, OutOfRange> {
+        within("air temperature", temperature, "°C", -40.0, 60.0)?;
+        let humidity = 100.0 * self.vapour_pressure() / saturation_pressure(temperature);
+        Self::new(temperature, humidity.min(100.0))
+    }
+}
+
+/// A humidity sensor in a closed box beside damp cooking salt.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SaltTest {
+    /// What has to be added to readings \[% points\].
+    pub offset: f64,
+    /// Standard deviation of the offset \[% points\].
+    pub sd: f64,
+}
+
+impl SaltTest {
+    /// The offset from a reading \[%\] at a temperature \[°C\] between 15 and 30, read with this
+    /// standard deviation \[% points\].
+    ///
+    /// # Errors
+    /// When the temperature or the reading is out of range.
+    pub fn new(reading: f64, temperature: f64, reading_sd: f64) -> Result<Self, OutOfRange> {
+        within("temperature of the salt test", temperature, "°C", 15.0, 30.0)?;
+        within("humidity read in the salt test", reading, "%", 40.0, 105.0)?;
+        within("error of reading", reading_sd, "%", 0.0, 20.0)?;
+        let Spread::Sd(sd) = SALT_25.spread else { return Ok(Self { offset: 0.0, sd: 0.0 }) };
+        let slope = (SALT_25.value - SALT_20.value) / 5.0;
+        let true_humidity = SALT_25.value + slope * (temperature - 25.0);
+        Ok(Self { offset: true_humidity - reading, sd: sd.hypot(reading_sd) })
+    }
+
+    /// A later reading \[%\] with the offset added.
+    pub fn corrected(&self, reading: f64) -> Estimate {
+        Estimate::normal(reading + self.offset, self.sd).clamp(0.0, 100.0)
+    }
+}
