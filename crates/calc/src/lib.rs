@@ -2,11 +2,16 @@
 //!
 //! The command mounts [`CalcArgs`] as `umbel calc`; [`answer`] is the same for words in a test.
 
+mod air;
 mod colour;
 mod descent;
+mod evapotranspiration;
+mod feed;
 mod found;
+mod heat;
 mod model;
 mod name;
+mod out_of_range;
 mod problem;
 mod proportion;
 mod table;
@@ -35,6 +40,10 @@ enum CalcCommand {
     TimeToEvent(time_to_event::TimeToEventArgs),
     Proportion(proportion::ProportionArgs),
     Colour(colour::ColourArgs),
+    Air(air::AirArgs),
+    Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
+    Feed(feed::FeedArgs),
+    Heat(heat::HeatArgs),
 }
 
 /// The confidence of intervals.
@@ -65,6 +74,10 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::TimeToEvent(a) => time_to_event::run(a),
         CalcCommand::Proportion(a) => proportion::run(a),
         CalcCommand::Colour(a) => colour::run(a),
+        CalcCommand::Air(a) => air::run(a),
+        CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),
+        CalcCommand::Feed(a) => feed::run(a),
+        CalcCommand::Heat(a) => heat::run(a),
     }
 }
 

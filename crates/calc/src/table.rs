@@ -87,6 +87,16 @@ impl Input {
         self.header.iter().any(|h| h == column)
     }
 
+    /// The names of the columns.
+    pub fn header(&self) -> &[String] {
+        &self.header
+    }
+
+    /// The rows in order.
+    pub fn each(&self) -> impl Iterator<Item = Row<'_>> {
+        (0..self.rows.len()).map(|at| Row { input: self, at })
+    }
+
     /// How many rows there are.
     pub fn len(&self) -> usize {
         self.rows.len()
@@ -162,7 +172,7 @@ impl Input {
 }
 
 /// A cell as it was typed: a number where it is one.
-fn repeated(text: &str) -> Value {
+pub fn repeated(text: &str) -> Value {
     match text.parse::<f64>() {
         _ if text.is_empty() => Value::Null,
         Ok(number) if number.is_finite() => {
@@ -173,6 +183,11 @@ fn repeated(text: &str) -> Value {
 }
 
 impl Row<'_> {
+    /// The cells as they were typed.
+    pub fn cells(&self) -> Vec<Value> {
+        self.input.rows[self.at].iter().map(repeated).collect()
+    }
+
     /// The text of a cell; `None` when blank or when there is no such column.
     pub fn text(&self, column: &str) -> Option<&str> {
         let at = self.input.header.iter().position(|h| h == column)?;

@@ -2,5 +2,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod colour;
+mod culture;
 mod rows;
 mod support;

@@ -29,8 +29,23 @@ const WATER_FACTOR: Constant = published("saturation_water_factor", 17.27, "1");
 const WATER_SHIFT: Constant = published("saturation_water_shift", 237.3, "°C");
 const ICE_FACTOR: Constant = ice("saturation_ice_factor", 21.875, "1");
 const ICE_SHIFT: Constant = ice("saturation_ice_shift", 265.5, "°C");
-/// Of FAO-56 eq. 8; a ventilated psychrometer with a = 0.000662 differs by half a percent.
-const PSYCHROMETRIC: Constant = published("psychrometric_coefficient", 0.000_665, "1/K");
+const MASS_RATIO: Constant = ashrae("molar_mass_vapour_to_air", 0.621_945, "1");
+const AIR_HEAT: Constant = ashrae("heat_capacity_air", 1.006, "kJ/(kg K)");
+const VAPOUR_HEAT: Constant = ashrae("heat_capacity_vapour", 1.86, "kJ/(kg K)");
+const WATER_HEAT: Constant = ashrae("heat_capacity_water", 4.186, "kJ/(kg K)");
+const EVAPORATION: Constant = ashrae("heat_of_evaporation_at_zero", 2501.0, "kJ/kg");
+
+const fn ashrae(name: &'static str, value: f64, unit: &'static str) -> Constant {
+    Constant {
+        name,
+        value,
+        unit,
+        spread: Spread::None,
+        basis: Basis::Memory,
+        source: "ASHRAE Handbook, Fundamentals 2017, chapter 1, eq. 20 and 33",
+    }
+}
+
 /// Pressure at sea level \[kPa\].
 pub const STANDARD_PRESSURE: Constant = Constant {
     name: "standard_pressure",
@@ -70,13 +85,17 @@ const fn salt(name: &'static str, value: f64) -> Constant {
     }
 }
 
-pub(super) const CONSTANTS: [Constant; 11] = [
+pub(super) const CONSTANTS: [Constant; 15] = [
     AT_ZERO,
     WATER_FACTOR,
     WATER_SHIFT,
     ICE_FACTOR,
     ICE_SHIFT,
-    PSYCHROMETRIC,
+    MASS_RATIO,
+    AIR_HEAT,
+    VAPOUR_HEAT,
+    WATER_HEAT,
+    EVAPORATION,
     STANDARD_PRESSURE,
     VAPOUR_DENSITY,
     ABSOLUTE_ZERO,
@@ -201,23 +220,23 @@ impl Air {
         Some(DewPoint { temperature, frost })
     }
 
-    /// Temperature of a wet thermometer \[°C\] in moving air at a pressure \[kPa\].
+    /// Temperature of a wet thermometer \[°C\] in moving air at a pressure \[kPa\], over water
+    /// also below 0 °C.
     ///
-    /// Solves e_a = e_s(T_w) − γ (T − T_w), γ by FAO-56 eq. 8. Over water also below 0 °C.
+    /// The heat that the air gives up by cooling to it evaporates the water that saturates it
+    /// there (ASHRAE eq. 33). A rising function of it, halved down to 1e-12 K.
     pub fn wet_bulb(&self, pressure: f64) -> f64 {
-        let gamma = PSYCHROMETRIC.value * pressure;
-        let actual = self.vapour_pressure();
-        let mut wet = self.temperature;
-        // The left side is convex and rises, so that Newton's steps from above only descend.
-        for _ in 0..60 {
-            let excess = saturation_pressure(wet) - gamma * (self.temperature - wet) - actual;
-            let step = excess / (saturation_slope(wet) + gamma);
-            wet -= step;
-            if step.abs() < 1e-12 {
-                break;
+        let actual = mixing_ratio(self.vapour_pressure(), pressure);
+        let (mut low, mut high) = (self.temperature - 60.0, self.temperature);
+        while high - low > 1e-12 {
+            let middle = 0.5 * (low + high);
+            if balance(self.temperature, middle, pressure) < actual {
+                low = middle;
+            } else {
+                high = middle;
             }
         }
-        wet
+        0.5 * (low + high)
     }
 
     /// Mass of vapour \[g/m³\].
@@ -234,6 +253,20 @@ impl Air {
         let humidity = 100.0 * self.vapour_pressure() / saturation_pressure(temperature);
         Self::new(temperature, humidity.min(100.0))
     }
+}
+
+/// Mass of vapour for each mass of dry air.
+fn mixing_ratio(vapour: f64, pressure: f64) -> f64 {
+    MASS_RATIO.value * vapour / (pressure - vapour)
+}
+
+/// Mixing ratio of air of a temperature whose wet bulb is `wet`.
+fn balance(temperature: f64, wet: f64, pressure: f64) -> f64 {
+    let saturated = mixing_ratio(saturation_pressure(wet), pressure);
+    let slope = WATER_HEAT.value - VAPOUR_HEAT.value;
+    let gained = (EVAPORATION.value - slope * wet) * saturated;
+    (gained - AIR_HEAT.value * (temperature - wet))
+        / (EVAPORATION.value + VAPOUR_HEAT.value * temperature - WATER_HEAT.value * wet)
 }
 
 /// A humidity sensor in a closed box beside damp cooking salt.
