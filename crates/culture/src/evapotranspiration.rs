@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::{
     Basis, Constant, Estimate, Spread,
-    air::{saturation_pressure, saturation_slope},
+    air::saturation_pressure,
     limits::{OutOfRange, within},
 };
 
@@ -24,6 +24,8 @@ const SOLAR: Constant = fao("solar_constant", 0.0820, "MJ/(m² min)");
 const BOLTZMANN: Constant = fao("stefan_boltzmann_day", 4.903e-9, "MJ/(K⁴ m² d)");
 const ANGSTROM_A: Constant = fao("angstrom_a", 0.25, "1");
 const ANGSTROM_B: Constant = fao("angstrom_b", 0.50, "1");
+/// Of eq. 13 as printed; 17.27 times 237.3 is 4098.17.
+const SLOPE: Constant = fao("slope_numerator", 4098.0, "K");
 const PSYCHROMETRIC: Constant = fao("psychrometric_coefficient", 0.000_665, "1/K");
 const RADIATION_SHARE: Constant =
     indoor("greenhouse_a", 0.5, "1", Spread::Range(0.2, 0.7), Basis::Memory);
@@ -68,6 +70,7 @@ pub fn constants() -> Vec<Constant> {
         BOLTZMANN,
         ANGSTROM_A,
         ANGSTROM_B,
+        SLOPE,
         PSYCHROMETRIC,
         RADIATION_SHARE,
         DEFICIT_FACTOR,
@@ -212,7 +215,7 @@ impl Weather {
         let mean = 0.5 * (self.warmest + self.coldest);
         let pressure = pressure(self.elevation);
         let gamma = psychrometric_constant(pressure);
-        let delta = saturation_slope(mean);
+        let delta = SLOPE.value * saturation_pressure(mean) / (mean + 237.3).powi(2);
         let saturation = mean_saturation(self.warmest, self.coldest);
         let vapour = mean_vapour_pressure(self.warmest, self.coldest, self.moistest, self.driest);
         let extraterrestrial = extraterrestrial(self.latitude, self.day_of_year);

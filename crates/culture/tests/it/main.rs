@@ -2,5 +2,12 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod air;
+mod clock;
 mod constants;
+mod evapotranspiration;
+mod feed;
+mod heat;
+mod machine;
+mod salts;
+mod substrate;
 mod support;
