@@ -20,7 +20,7 @@ leaf_vpd_kPa is empty where leaf_minus_air is not given. Temperatures are in °C
 pub struct AirArgs {
     /// A CSV with the columns T_C, RH_pct and, for leaves, leaf_minus_air
     pub file: PathBuf,
-    /// The pressure of the air [kPa], for the wet bulb
+    /// The pressure of the air in kPa, for the wet bulb
     #[arg(long, value_name = "KPA", default_value_t = STANDARD_PRESSURE.value)]
     pub pressure: f64,
 }

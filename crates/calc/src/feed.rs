@@ -181,8 +181,7 @@ fn label_of(row: &Row<'_>) -> Result<(Label, Has, f64)> {
     let label = Label::npk(nitrogen, phosphate.unwrap_or(0.0), potash.unwrap_or(0.0))
         .map_err(|e| out_of_range::cell(row, label_column(e.quantity), &e))?;
     let given = row.maybe("g_per_L")?;
-    if let Some(grams) = given.filter(|g| !(0.0..=2000.0).contains(g)) {
-        let _ = grams;
+    if given.is_some_and(|g| !(0.0..=2000.0).contains(&g)) {
         return Err(row.refuse("g_per_L", "an amount from 0 to 2000 g/L", "correct the cell"));
     }
     let from_target = match row.maybe("target_ppm_N")? {

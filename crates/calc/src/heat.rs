@@ -15,17 +15,17 @@ use crate::{Problem, Result, out_of_range, table::Input};
 Adds degree_days to each row and, with --needed, reached: the time at which the sum was there, from
 the row on by which it was. Times are days as numbers, or dates and times such as 2026-03-01T14:00,
 with Z or an offset where clocks change. The temperature runs straight between two rows; above
---upper it counts as --upper.")]
+--upper it counts as --upper. A date is no permission to treat: the label of a product holds.")]
 pub struct HeatArgs {
     /// A CSV with the columns time and T_C, in order of time
     pub file: PathBuf,
-    /// The temperature from which heat counts [°C]
+    /// The temperature from which heat counts, in °C
     #[arg(long, value_name = "CELSIUS", allow_negative_numbers = true)]
     pub base: f64,
-    /// The temperature above which it does not count more [°C]
+    /// The temperature above which it does not count more, in °C
     #[arg(long, value_name = "CELSIUS", allow_negative_numbers = true)]
     pub upper: Option<f64>,
-    /// The sum to be reached [degree-days]
+    /// The sum to be reached, in degree-days
     #[arg(long, value_name = "SUM", allow_negative_numbers = true)]
     pub needed: Option<f64>,
     /// The column of the time

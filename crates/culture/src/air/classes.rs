@@ -71,6 +71,12 @@ pub fn classes_of(deficit: f64) -> Vec<&'static DeficitClass> {
     CLASSES.iter().filter(|c| (c.least.value..=c.most.value).contains(&deficit)).collect()
 }
 
+/// Whether a daily mean of the leaf's deficit \[kPa\] is worth a look for dropped buds: above 1.6,
+/// common practice.
+pub fn stress_watch(day_mean: f64) -> bool {
+    day_mean > STRESS.value
+}
+
 /// Whether a spell of so many hours at this mean leaf deficit \[kPa\] and relative humidity \[%\]
 /// is worth a look for mould.
 pub fn disease_watch(hours: f64, deficit: f64, humidity: f64) -> bool {

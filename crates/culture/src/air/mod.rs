@@ -9,7 +9,7 @@ mod glass;
 mod series;
 mod vapour;
 
-pub use classes::{DeficitClass, classes, classes_of, disease_watch};
+pub use classes::{DeficitClass, classes, classes_of, disease_watch, stress_watch};
 pub use glass::{
     GLAZINGS, Glass, Glazing, WetSpan, glass_inner_face, leaf_may_be_wet, nights_with_dew,
     wet_spans,

@@ -101,10 +101,18 @@ pub struct CalciumMagnesium {
 /// water with a fertiliser that has no calcium always shows here.
 pub fn calcium_magnesium(calcium: f64, magnesium: f64) -> CalciumMagnesium {
     let ratio = (magnesium > 0.0).then(|| calcium / magnesium);
+    let least = |c: Constant| limits(c).0;
     CalciumMagnesium {
-        little_calcium: calcium < 40.0,
-        little_magnesium: magnesium < 15.0,
+        little_calcium: calcium < least(CALCIUM),
+        little_magnesium: magnesium < least(MAGNESIUM),
         ratio,
-        unbalanced: ratio.is_none_or(|r| !(2.0..=4.0).contains(&r)),
+        unbalanced: ratio.is_none_or(|r| r < limits(RATIO).0 || r > limits(RATIO).1),
+    }
+}
+
+fn limits(constant: Constant) -> (f64, f64) {
+    match constant.spread {
+        Spread::Range(least, most) => (least, most),
+        _ => (constant.value, constant.value),
     }
 }

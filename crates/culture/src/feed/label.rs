@@ -20,6 +20,9 @@ const SPOON: Constant = Constant {
 const UREA_FLAG: Constant = flag("urea_share_flagged", 25.0);
 const AMMONIACAL_FLAG: Constant = flag("ammonium_and_urea_share_flagged", 40.0);
 
+const PH_DOWN: Constant = flag("ammoniacal_share_ph_down_above", 55.0);
+const PH_UP: Constant = flag("ammoniacal_share_ph_up_below", 25.0);
+
 const fn weights(name: &'static str, value: f64) -> Constant {
     Constant {
         name,
@@ -42,8 +45,8 @@ const fn flag(name: &'static str, value: f64) -> Constant {
     }
 }
 
-pub(super) const CONSTANTS: [Constant; 5] =
-    [PHOSPHORUS, POTASSIUM, SPOON, UREA_FLAG, AMMONIACAL_FLAG];
+pub(super) const CONSTANTS: [Constant; 7] =
+    [PHOSPHORUS, POTASSIUM, SPOON, UREA_FLAG, AMMONIACAL_FLAG, PH_DOWN, PH_UP];
 
 /// The analysis on a label, % by mass: nitrogen, phosphorus and potassium as oxides, and calcium
 /// and magnesium as elements.
@@ -177,7 +180,8 @@ pub struct Nitrogen {
     pub urea: f64,
 }
 
-/// Where a feed moves the pH of the root zone. Only the direction can be said: how far depends on
+/// Where a feed moves the pH of the root zone; the shares from which it does are common practice.
+/// Only the direction can be said: how far depends on
 /// alkalinity, lime and growth.
 ///
 /// Source: Mattson, Leatherwood & Peters 2009, GMPro June, "Nitrogen: all forms are not equal";
@@ -218,8 +222,8 @@ impl Nitrogen {
     /// Where it moves the pH.
     pub fn ph_direction(&self) -> PhDirection {
         match self.ammoniacal_share() {
-            share if share > 55.0 => PhDirection::Down,
-            share if share < 25.0 => PhDirection::Up,
+            share if share > PH_DOWN.value => PhDirection::Down,
+            share if share < PH_UP.value => PhDirection::Up,
             _ => PhDirection::Unclear,
         }
     }

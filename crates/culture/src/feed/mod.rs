@@ -18,8 +18,8 @@ pub use conductivity::{
 pub use label::{Label, Nitrogen, Nutrients, PhDirection, Spoon, tank};
 pub use rates::{RATES, Rate, monthly_mass, scaled_by_light};
 pub use salts::{
-    Budget, Event, PotWater, flush_share, leaching_fraction, leaching_requirement, steady_drainage,
-    volumes_to_flush,
+    Budget, Event, PotWater, drainage_alarm, flush_share, leaching_fraction, leaching_requirement,
+    steady_drainage, volumes_to_flush,
 };
 pub use stock::{
     SOLUBILITIES, Solubility, StockProblem, check_stock, ounces_per_100_gallons,

@@ -55,6 +55,11 @@ pub fn steady_drainage(feed: f64, fraction: f64) -> Result<f64, OutOfRange> {
     Ok(feed / within("leaching fraction", fraction, "1", 1e-9, 1.0)?)
 }
 
+/// Whether the drainage of an epiphyte is too salty \[mS/cm\]: above 1.5, common practice.
+pub fn drainage_alarm(conductivity: f64) -> bool {
+    conductivity > ALARM.value
+}
+
 /// Share of the salts that so many pot-waters wash out when they mix well: 1 − exp(−v).
 pub fn flush_share(volumes: f64) -> f64 {
     -(-volumes).exp_m1()

@@ -7,7 +7,7 @@ mod series;
 mod window;
 
 pub use pest::{PESTS, Stage, stage};
-pub use quarantine::{Detection, Release, infested_after, looks_needed, release};
+pub use quarantine::{Detection, Newcomer, Release, infested_after, looks_needed};
 pub use series::{HeatError, HeatSeries, Thresholds};
 pub use window::{Dates, RepeatWindow, repeat_window, stage_dates};
 

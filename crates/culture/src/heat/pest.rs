@@ -6,15 +6,21 @@ use crate::{Basis, Constant, Spread};
 
 const HEAT_SPREAD: f64 = 0.2;
 
-/// Temperatures between which development is a straight line \[°C\].
-pub(super) const LINEAR: Constant = Constant {
-    name: "linear_development",
-    value: 22.5,
-    unit: "°C",
-    spread: Spread::Range(15.0, 30.0),
-    basis: Basis::CommonPractice,
-    source: "",
-};
+/// From this temperature on development is a straight line \[°C\].
+const LINEAR_FROM: Constant = linear("linear_development_from", 15.0);
+/// Up to this temperature development is a straight line \[°C\].
+pub(super) const LINEAR_TO: Constant = linear("linear_development_to", 30.0);
+
+const fn linear(name: &'static str, value: f64) -> Constant {
+    Constant {
+        name,
+        value,
+        unit: "°C",
+        spread: Spread::Sd(2.0),
+        basis: Basis::CommonPractice,
+        source: "",
+    }
+}
 
 /// A stage of a pest.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -54,8 +60,9 @@ macro_rules! stage {
     };
 }
 
-/// The table. Derived rows rest on two temperatures only.
-pub const PESTS: [Stage; 17] = [
+/// The table. Derived rows rest on two temperatures only. Of *Coccus hesperidum* only about 60
+/// days for a generation are known, which is no heat sum.
+pub const PESTS: [Stage; 16] = [
     stage!("Planococcus citri", "egg to adult", 8.5, 667.0, Published, "Karacaoglu & Satar 2017"),
     stage!("Planococcus citri", "nymph", 7.7, 401.0, Published, "Arai 1996"),
     stage!("Planococcus citri", "adult to first eggs", 8.0, 378.0, Published, "Arai 1996"),
@@ -144,19 +151,11 @@ pub const PESTS: [Stage; 17] = [
         "derived from 95.2 days at 18 °C and 31.2 days at 28 °C, Ibrahim 1985 via CTAHR; another \
          source says 8 weeks at 30 °C"
     ),
-    stage!(
-        "Coccus hesperidum",
-        "generation",
-        10.0,
-        720.0,
-        Memory,
-        "about 60 days a generation; base assumed, heat from 60 days at 22 °C"
-    ),
 ];
 
 pub(super) fn constants() -> Vec<Constant> {
     let mut all: Vec<_> = PESTS.iter().flat_map(|s| [s.base, s.heat]).collect();
-    all.push(LINEAR);
+    all.extend([LINEAR_FROM, LINEAR_TO]);
     all
 }
 
@@ -174,6 +173,6 @@ impl Stage {
 
     /// Whether the straight line holds at a temperature \[°C\].
     pub fn linear_at(temperature: f64) -> bool {
-        (15.0..=30.0).contains(&temperature)
+        (LINEAR_FROM.value..=LINEAR_TO.value).contains(&temperature)
     }
 }

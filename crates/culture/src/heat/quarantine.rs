@@ -103,29 +103,42 @@ pub struct Release {
     pub ready: bool,
 }
 
-/// Looks at both conditions: a full generation of the slowest suspect at the temperatures there
-/// were, and the chance below a target after the looks that found nothing.
-///
-/// # Errors
-/// When a chance is outside of 0 to 1, or a stage cannot be used.
-#[allow(clippy::too_many_arguments)]
-pub fn release(
-    suspects: &[&Stage],
-    series: &HeatSeries,
-    arrived: f64,
-    today: f64,
-    after: f64,
-    before: f64,
-    detection: Detection,
-    looks: u32,
-    target: f64,
-) -> Result<Release, HeatError> {
-    let infested = infested_after(before, detection, looks)?;
-    let mut generation = Some(arrived);
-    for suspect in suspects {
-        let dates = stage_dates(&[suspect], series, arrived, after)?;
-        generation = generation.zip(dates).map(|(g, d)| g.max(d.usual));
+/// A newcomer in quarantine.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Newcomer<'a> {
+    /// What it may carry, each by the stage that is a generation.
+    pub suspects: Vec<&'a Stage>,
+    /// When it arrived \[d\].
+    pub arrived: f64,
+    /// Chance that it was infested then: 0.2 by mail, 0.05 from a trusted hand (common practice).
+    pub before: f64,
+    /// Chance that a look finds it.
+    pub detection: Detection,
+    /// Looks so far that found nothing.
+    pub clean_looks: u32,
+}
+
+impl Newcomer<'_> {
+    /// Looks at both conditions: a full generation of the slowest suspect at the temperatures
+    /// there were and, after them, at `expected` \[°C\]; and the chance below a target after the
+    /// looks that found nothing.
+    ///
+    /// # Errors
+    /// When a chance is outside of 0 to 1, or a stage cannot be used.
+    pub fn release(
+        &self,
+        series: &HeatSeries,
+        today: f64,
+        expected: f64,
+        target: f64,
+    ) -> Result<Release, HeatError> {
+        let infested = infested_after(self.before, self.detection, self.clean_looks)?;
+        let mut generation = Some(self.arrived);
+        for suspect in &self.suspects {
+            let dates = stage_dates(&[suspect], series, self.arrived, expected)?;
+            generation = generation.zip(dates).map(|(g, d)| g.max(d.usual));
+        }
+        let ready = generation.is_some_and(|g| g <= today) && infested < target;
+        Ok(Release { generation, infested, ready })
     }
-    let ready = generation.is_some_and(|g| g <= today) && infested < target;
-    Ok(Release { generation, infested, ready })
 }

@@ -5,11 +5,8 @@ use serde::Serialize;
 use crate::{
     Spread,
     estimate::Z80,
-    heat::{HeatError, HeatSeries, Stage, Thresholds},
+    heat::{HeatError, HeatSeries, Stage, Thresholds, pest::LINEAR_TO},
 };
-
-/// Above this development does not get faster \[°C\]: the end of the straight line.
-const UPPER: f64 = 30.0;
 
 /// When a stage is through \[d\].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -40,7 +37,7 @@ pub fn stage_dates(
         let mut time = from;
         for stage in stages {
             let Spread::LogSd(sd) = stage.heat.spread else { continue };
-            let thresholds = Thresholds::new(stage.base.value, Some(UPPER))?;
+            let thresholds = Thresholds::new(stage.base.value, Some(LINEAR_TO.value))?;
             let needed = stage.heat.value * (z * sd).exp();
             match series.reached_with(time, needed, &thresholds, after) {
                 Some(reached) => time = reached,

@@ -2,7 +2,10 @@
 
 use serde::Serialize;
 
-use crate::{Basis, Constant, Spread};
+use crate::{
+    Basis, Constant, Spread,
+    substrate::{RetentionCurve, RetentionError},
+};
 
 /// A material. Shares hold for a column of `height`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -24,14 +27,29 @@ impl Material {
     pub fn pores(&self) -> f64 {
         self.air.value + self.capacity.value
     }
+
+    /// Its curve of water against height, for pots of other heights than the table's.
+    ///
+    /// # Errors
+    /// When the table's numbers make no curve.
+    pub fn curve(&self) -> Result<RetentionCurve, RetentionError> {
+        RetentionCurve::through(self.pores(), self.capacity.value, self.height)
+    }
 }
 
 const NC_STATE: &str = "porometer values in Int. J. Agronomy 2012:978528, table 1";
 const EVANS: &str = "Evans, Konduru & Stamps 1996, HortScience 31:965-967, five lots of coir dust";
 const MEMORY: &str = "handbooks of container media; measure your own";
 
-/// Height of the column in porometers \[cm\], from memory.
-const COLUMN: f64 = 7.6;
+/// Height of the column in porometers.
+const COLUMN: Constant = Constant {
+    name: "height of a porometer",
+    value: 7.6,
+    unit: "cm",
+    spread: Sd(0.3),
+    basis: Memory,
+    source: "cylinders of 7.6 cm as used by the laboratories of the table",
+};
 
 macro_rules! material {
     ($name:literal, $air:expr, $air_spread:expr, $capacity:expr, $capacity_spread:expr,
@@ -62,7 +80,7 @@ macro_rules! material {
                 basis: $basis,
                 source: $source,
             },
-            height: COLUMN,
+            height: COLUMN.value,
         }
     };
 }
@@ -171,5 +189,6 @@ pub(super) fn constants() -> Vec<Constant> {
     let mut all: Vec<_> =
         MATERIALS.iter().flat_map(|m| [m.air, m.capacity, m.bulk_density]).collect();
     all.extend(TARGETS);
+    all.push(COLUMN);
     all
 }

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::{
     Basis, Constant, Estimate, Spread,
     limits::{OutOfRange, within},
+    substrate::{RetentionCurve, RetentionError},
 };
 
 const VW_SLOPE: Constant = regression("pores_by_mass", -0.038, "% L/g");
@@ -49,6 +50,16 @@ pub struct Tested {
     pub capacity: Estimate,
     /// Air as a share of the pores \[%\].
     pub air_of_pores: f64,
+}
+
+impl Tested {
+    /// Its curve of water against height, from the height of the mix in the test \[cm\].
+    ///
+    /// # Errors
+    /// When nothing drained, so that no curve can be known.
+    pub fn curve(&self, height: f64) -> Result<RetentionCurve, RetentionError> {
+        RetentionCurve::through(self.pores.value, self.capacity.value, height)
+    }
 }
 
 impl PotTest {

@@ -1,7 +1,7 @@
 //! Degree-days, windows, quarantine.
 
 use culture::heat::{
-    Detection, HeatSeries, PESTS, Stage, Thresholds, infested_after, looks_needed, release,
+    Detection, HeatSeries, Newcomer, PESTS, Stage, Thresholds, infested_after, looks_needed,
     repeat_window, stage, stage_dates,
 };
 use proptest::prelude::*;
@@ -182,19 +182,15 @@ fn release_needs_both_time_and_looks() {
         stage("Planococcus citri", "egg to adult").unwrap(),
         stage("Tetranychus urticae", "generation").unwrap(),
     ];
-    let ask = |today: f64, looks: u32| {
-        release(
-            &suspects,
-            &constant(22.0, 60.0),
-            0.0,
-            today,
-            22.0,
-            0.2,
-            Detection::lens(),
-            looks,
-            0.03,
-        )
-        .unwrap()
+    let ask = |today: f64, clean_looks: u32| {
+        let newcomer = Newcomer {
+            suspects: suspects.to_vec(),
+            arrived: 0.0,
+            before: 0.2,
+            detection: Detection::lens(),
+            clean_looks,
+        };
+        newcomer.release(&constant(22.0, 60.0), today, 22.0, 0.03).unwrap()
     };
     let generation = ask(50.0, 5).generation.unwrap();
     near(generation, 667.0 / 13.5, 1e-9);

@@ -1,8 +1,8 @@
 //! Leaching, flushing, salts that stay.
 
 use culture::feed::{
-    Budget, Event, PotWater, flush_share, leaching_fraction, leaching_requirement, steady_drainage,
-    volumes_to_flush,
+    Budget, Event, PotWater, drainage_alarm, flush_share, leaching_fraction, leaching_requirement,
+    steady_drainage, volumes_to_flush,
 };
 use proptest::prelude::*;
 
@@ -19,6 +19,7 @@ fn examples() {
     for (volumes, percent) in [(1.0, 63.0), (2.0, 86.0), (3.0, 95.0)] {
         near(100.0 * flush_share(volumes), percent, 0.5);
     }
+    assert!(drainage_alarm(1.6) && !drainage_alarm(1.4));
     near(volumes_to_flush(3.0, 1.0, 0.2).unwrap(), (2.8_f64 / 0.8).ln(), 1e-12);
 }
 

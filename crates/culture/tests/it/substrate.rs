@@ -29,7 +29,7 @@ fn the_taller_core_is_drier_as_measured() {
     // water of Douglas fir bark falls by 20 % (medium) and 42 % (fine), and air rises by as much.
     // A curve through the middle core falls too, by an amount between nothing and one half.
     let bark = material("pine bark").unwrap();
-    let curve = RetentionCurve::through(bark.pores(), bark.capacity.value, bark.height).unwrap();
+    let curve = bark.curve().unwrap();
     let at = |h: f64| curve.capacity(&Pot::straight(h).unwrap());
     let fall = 1.0 - at(15.2) / at(3.8);
     assert!((0.20..=0.50).contains(&fall), "{fall}");
@@ -57,6 +57,11 @@ fn the_test_at_the_sink_replaces_the_table() {
     near(found.capacity.value, 45.0, 1e-9);
     near(found.air_of_pores, 35.714, 0.001);
     near(found.air.upper - found.air.value, 1.2816, 0.001);
+    let curve = found.curve(9.0).unwrap();
+    near(curve.capacity(&Pot::straight(9.0).unwrap()), 45.0, 1e-6);
+    assert!(curve.air(&Pot::straight(5.0).unwrap()) < 25.0);
+    let tight = PotTest { drained: 0.0, ..test }.result().unwrap();
+    assert!(tight.curve(9.0).is_err());
     assert!(PotTest { drained: 430.0, ..test }.result().is_err());
     assert!(PotTest { filled: 700.0, ..test }.result().is_err());
 }
