@@ -24,6 +24,7 @@ pub struct FeedArgs {
     pub file: PathBuf,
 }
 
+const MEASURED: [&str; 4] = ["label_ppm", "label_ec", "water_ec", "measured_ec"];
 const LABEL: [&str; 4] = ["g_per_L", "ppm_N", "ppm_P", "ppm_K"];
 
 /// Which groups of columns there are.
@@ -39,13 +40,18 @@ pub fn run(args: &FeedArgs) -> Result {
     let input = Input::read(&args.file)?;
     let wanted = Wanted {
         label: input.has("N_pct"),
-        ppm: input.has("measured_ec"),
-        ec25: input.has("ec"),
+        ppm: MEASURED.iter().all(|c| input.has(c)),
+        ec25: input.has("ec") && input.has("T_C"),
         tank: input.has("N_pct") && input.has("tank"),
     };
     if !(wanted.label || wanted.ppm || wanted.ec25) {
         return Err(Problem::input(
-            format!("{}, row 1: there is neither N_pct, measured_ec nor ec", input.file()),
+            format!(
+                "{}, row 1: “{}” has neither N_pct, nor {}, nor ec and T_C",
+                input.file(),
+                input.header().join(","),
+                MEASURED.join(", ")
+            ),
             "give the columns of a label, of a measured feed, or of a reading; see --help",
         ));
     }

@@ -198,6 +198,16 @@ fn feed_from_conductivity() {
 }
 
 #[test]
+fn a_column_without_its_partners_is_only_repeated() {
+    let desk = Desk::new();
+    let found = good(&["feed", &desk.table("f.csv", "N_pct,g_per_L,ec\n20,1,1.4\n")]);
+    let row = &list(&found)[0];
+    assert!(row.get("ec25").is_none() && row["ppm_P"].is_null());
+    near(number(row, "ec"), 1.4, 0.0);
+    near(number(row, "ppm_N"), 200.0, 1e-9);
+}
+
+#[test]
 fn feed_that_cannot_be_is_refused() {
     let desk = Desk::new();
     let label = "N_pct,P2O5_pct,K2O_pct,g_per_L,target_ppm_N\n";
@@ -212,6 +222,10 @@ fn feed_that_cannot_be_is_refused() {
     refused(&["feed", &feed("20,20,20,2,200")], &["g_per_L", "“2”", "1 g/L"]);
     refused(&["feed", &feed("20,20,20,,")], &["row 2", "g_per_L"]);
     refused(&["feed", &desk.table("x.csv", "name\nA\n")], &["row 1", "N_pct"]);
+    refused(
+        &["feed", &desk.table("x.csv", "label_ppm,label_ec,measured_ec\n100,1,1\n")],
+        &["row 1", "label_ppm, label_ec, water_ec, measured_ec"],
+    );
     let ec = "label_ppm,label_ec,water_ec,measured_ec\n";
     refused(&["feed", &desk.table("e.csv", &format!("{ec}0,1,0,1\n"))], &["label_ppm", "“0”"]);
     refused(&["feed", &desk.table("e.csv", &format!("{ec}100,0,0,1\n"))], &["label_ec", "“0”"]);

@@ -8,7 +8,7 @@ use crate::{Basis, Constant, Spread};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DeficitClass {
     /// For what.
-    pub use_: &'static str,
+    pub purpose: &'static str,
     /// From \[kPa\].
     pub least: Constant,
     /// To \[kPa\].
@@ -20,9 +20,9 @@ const fn bound(name: &'static str, value: f64, basis: Basis, source: &'static st
 }
 
 macro_rules! class {
-    ($use_:literal, $name:literal, $least:literal, $most:literal) => {
+    ($purpose:literal, $name:literal, $least:literal, $most:literal) => {
         DeficitClass {
-            use_: $use_,
+            purpose: $purpose,
             least: bound(concat!($name, "_least"), $least, Basis::CommonPractice, ""),
             most: bound(concat!($name, "_most"), $most, Basis::CommonPractice, ""),
         }

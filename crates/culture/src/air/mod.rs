@@ -6,6 +6,7 @@
 
 mod classes;
 mod glass;
+mod odd;
 mod series;
 mod vapour;
 
@@ -14,6 +15,7 @@ pub use glass::{
     GLAZINGS, Glass, Glazing, WetSpan, glass_inner_face, leaf_may_be_wet, nights_with_dew,
     wet_spans,
 };
+pub use odd::{Odd, odd_readings};
 pub use series::{DayDeficit, LeafOffset, Reading, daily_deficits};
 pub use vapour::STANDARD_PRESSURE;
 pub use vapour::{
@@ -28,6 +30,7 @@ pub fn constants() -> Vec<Constant> {
     all.extend(glass::CONSTANTS);
     all.extend(GLAZINGS.iter().map(|g| g.transmittance));
     all.extend(series::CONSTANTS);
+    all.extend(odd::CONSTANTS);
     all.extend(classes::constants());
     all
 }

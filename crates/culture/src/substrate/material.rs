@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::{
-    Basis, Constant, Spread,
-    substrate::{RetentionCurve, RetentionError},
+    Basis, Constant, Estimate, Spread,
+    substrate::{Held, Pot, RetentionCurve, RetentionError, retention::held},
 };
 
 /// A material. Shares hold for a column of `height`.
@@ -34,6 +34,15 @@ impl Material {
     /// When the table's numbers make no curve.
     pub fn curve(&self) -> Result<RetentionCurve, RetentionError> {
         RetentionCurve::through(self.pores(), self.capacity.value, self.height)
+    }
+
+    /// What it holds in a pot, with the spread of the table and of the curve's shape.
+    ///
+    /// # Errors
+    /// When the table's numbers make no curve.
+    pub fn in_pot(&self, pot: &Pot) -> Result<Held, RetentionError> {
+        let capacity = Estimate::spread(self.capacity.value, self.capacity.spread);
+        held(self.pores(), &capacity, self.height, pot)
     }
 }
 

@@ -6,15 +6,15 @@
 mod material;
 mod mix;
 mod pot;
+mod pot_test;
 mod retention;
-mod test;
 mod weighing;
 
 pub use material::{MATERIALS, Material, TARGETS, material};
 pub use mix::{Mix, MixEstimate, Part, loose_volume};
 pub use pot::Pot;
-pub use retention::{RetentionCurve, RetentionError};
-pub use test::{PotTest, Tested, from_drained_density};
+pub use pot_test::{PotTest, Tested, from_drained_density};
+pub use retention::{Held, RetentionCurve, RetentionError};
 pub use weighing::{Drying, Weighing, available_water};
 
 use crate::Constant;
@@ -31,7 +31,7 @@ pub fn constants() -> Vec<Constant> {
     let mut all = material::constants();
     all.extend(mix::CONSTANTS);
     all.extend(retention::CONSTANTS);
-    all.extend(test::CONSTANTS);
+    all.extend(pot_test::CONSTANTS);
     all.extend(weighing::CONSTANTS);
     all
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::{
-    Basis, Constant, Spread,
+    Basis, Constant, Estimate, Spread,
     limits::{OutOfRange, within},
     substrate::Pot,
 };
@@ -138,6 +138,44 @@ impl RetentionCurve {
         let m = 1.0 - 1.0 / self.n;
         Ok((share.powf(-1.0 / m) - 1.0).powf(1.0 / self.n) / self.alpha)
     }
+}
+
+/// What a pot holds after draining.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Held {
+    /// Air \[% of volume\].
+    pub air: Estimate,
+    /// Water \[% of volume\].
+    pub water: Estimate,
+}
+
+/// What a pot holds, from all pores and the container capacity of a column of another height.
+///
+/// The interval joins that of the measurement with that of the unknown shape of the curve, n from
+/// 1.5 to 3, as squares.
+pub(super) fn held(
+    pores: f64,
+    capacity: &Estimate,
+    height: f64,
+    pot: &Pot,
+) -> Result<Held, RetentionError> {
+    let with = |n: f64| -> Result<f64, RetentionError> {
+        Ok(RetentionCurve::through_with(0.0, pores, capacity.value, height, n)?.capacity(pot))
+    };
+    let value = with(SHAPE.value)?;
+    let Spread::Range(flat, steep) = SHAPE.spread else {
+        let water = Estimate::exact(value);
+        return Ok(Held { air: water.map(|w| pores - w), water });
+    };
+    let (a, b) = (with(flat)? - value, with(steep)? - value);
+    let (down, up) = (a.min(b).min(0.0), a.max(b).max(0.0));
+    let water = Estimate {
+        value,
+        lower: value - (capacity.value - capacity.lower).hypot(down),
+        upper: value + (capacity.upper - capacity.value).hypot(up),
+    }
+    .clamp(0.0, pores);
+    Ok(Held { air: water.map(|w| pores - w), water })
 }
 
 /// Gauss–Legendre with five points on pieces that shrink towards the floor, where the curve bends

@@ -1,9 +1,10 @@
 //! Humidity: grids, worked examples, slow versions, properties.
 
 use culture::air::{
-    Air, GLAZINGS, Glass, LeafOffset, Reading, STANDARD_PRESSURE, SaltTest, WetSpan, classes_of,
-    daily_deficits, disease_watch, glass_inner_face, leaf_may_be_wet, nights_with_dew,
-    saturation_pressure, saturation_pressure_over_ice, saturation_slope, stress_watch, wet_spans,
+    Air, GLAZINGS, Glass, LeafOffset, Odd, Reading, STANDARD_PRESSURE, SaltTest, WetSpan,
+    classes_of, daily_deficits, disease_watch, glass_inner_face, leaf_may_be_wet, nights_with_dew,
+    odd_readings, saturation_pressure, saturation_pressure_over_ice, saturation_slope,
+    stress_watch, wet_spans,
 };
 use proptest::prelude::*;
 
@@ -167,12 +168,22 @@ fn days_are_split_at_midnight_and_gaps_are_missing() {
 
 #[test]
 fn classes_and_watches() {
-    let uses: Vec<_> = classes_of(0.75).iter().map(|c| c.use_).collect();
+    let uses: Vec<_> = classes_of(0.75).iter().map(|c| c.purpose).collect();
     assert_eq!(uses.len(), 3, "{uses:?}");
     assert!(classes_of(0.1).is_empty() && classes_of(1.9).is_empty());
     assert!(stress_watch(1.7) && !stress_watch(1.5));
     assert!(disease_watch(7.0, 0.15, 80.0) && disease_watch(7.0, 0.3, 92.0));
     assert!(!disease_watch(5.0, 0.1, 95.0) && !disease_watch(9.0, 0.3, 85.0));
+}
+
+#[test]
+fn readings_that_are_odd() {
+    let mut readings = vec![(0.0, 20.0, 50.0), (0.05, 29.0, 50.0), (1.0, 38.0, 50.0)];
+    readings.push((1.1, 37.0, 106.0));
+    // A sensor that stands still from hour 2 on.
+    readings.extend((2..=9).map(|h| (f64::from(h), 21.0, 55.0)));
+    assert_eq!(odd_readings(&readings), [(1, Odd::Jump), (3, Odd::Impossible), (11, Odd::Flat)]);
+    assert!(odd_readings(&[]).is_empty());
 }
 
 #[test]

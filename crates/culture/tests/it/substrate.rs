@@ -37,6 +37,25 @@ fn the_taller_core_is_drier_as_measured() {
 }
 
 #[test]
+fn the_further_from_the_tested_height_the_less_is_known() {
+    let peat = material("sphagnum peat").unwrap();
+    let width = |h: f64| {
+        let held = peat.in_pot(&Pot::straight(h).unwrap()).unwrap();
+        near(held.air.value + held.water.value, peat.pores(), 1e-9);
+        near(held.air.lower + held.water.upper, peat.pores(), 1e-9);
+        assert!(held.water.lower < held.water.value && held.water.value < held.water.upper);
+        held.water.value - held.water.lower
+    };
+    // At the table's own height only the table's spread is left: 1.28 times 5 points.
+    near(width(7.6), 6.408, 0.001);
+    assert!(width(20.0) > width(7.6));
+    let test = PotTest { volume: 600.0, filled: 420.0, drained: 150.0, reading_sd: 6.0 };
+    let tested = test.result().unwrap();
+    let shallow = tested.in_pot(10.0, &Pot::straight(5.0).unwrap()).unwrap();
+    assert!(shallow.water.value > tested.capacity.value && shallow.air.value < tested.air.value);
+}
+
+#[test]
 fn regression_on_drained_density() {
     // Acta Horticulturae 294:2, computed from the printed regression: 150 g/L dry, 0.75 g/mL
     // drained: pores 91.0 %, air 31.0 %.

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::{
     Basis, Constant, Estimate, Spread,
     limits::{OutOfRange, within},
-    substrate::{RetentionCurve, RetentionError},
+    substrate::{Held, Pot, RetentionCurve, RetentionError, retention::held},
 };
 
 const VW_SLOPE: Constant = regression("pores_by_mass", -0.038, "% L/g");
@@ -59,6 +59,14 @@ impl Tested {
     /// When nothing drained, so that no curve can be known.
     pub fn curve(&self, height: f64) -> Result<RetentionCurve, RetentionError> {
         RetentionCurve::through(self.pores.value, self.capacity.value, height)
+    }
+
+    /// What the same mix holds in another pot, from the height of the mix in the test \[cm\].
+    ///
+    /// # Errors
+    /// When nothing drained, so that no curve can be known.
+    pub fn in_pot(&self, height: f64, pot: &Pot) -> Result<Held, RetentionError> {
+        held(self.pores.value, &self.capacity, height, pot)
     }
 }
 
