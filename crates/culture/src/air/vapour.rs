@@ -33,6 +33,8 @@ const MASS_RATIO: Constant = ashrae("molar_mass_vapour_to_air", 0.621_945, "1");
 const AIR_HEAT: Constant = ashrae("heat_capacity_air", 1.006, "kJ/(kg K)");
 const VAPOUR_HEAT: Constant = ashrae("heat_capacity_vapour", 1.86, "kJ/(kg K)");
 const WATER_HEAT: Constant = ashrae("heat_capacity_water", 4.186, "kJ/(kg K)");
+const SUBLIMATION: Constant = ashrae("heat_of_sublimation_at_zero", 2830.0, "kJ/kg");
+const ICE_HEAT: Constant = ashrae("heat_capacity_ice", 2.1, "kJ/(kg K)");
 const EVAPORATION: Constant = ashrae("heat_of_evaporation_at_zero", 2501.0, "kJ/kg");
 
 const fn ashrae(name: &'static str, value: f64, unit: &'static str) -> Constant {
@@ -42,7 +44,7 @@ const fn ashrae(name: &'static str, value: f64, unit: &'static str) -> Constant 
         unit,
         spread: Spread::None,
         basis: Basis::Memory,
-        source: "ASHRAE Handbook, Fundamentals 2017, chapter 1, eq. 20 and 33",
+        source: "ASHRAE Handbook, Fundamentals 2017, chapter 1, eq. 20, 33 and 35",
     }
 }
 
@@ -85,7 +87,7 @@ const fn salt(name: &'static str, value: f64) -> Constant {
     }
 }
 
-pub(super) const CONSTANTS: [Constant; 15] = [
+pub(super) const CONSTANTS: [Constant; 17] = [
     AT_ZERO,
     WATER_FACTOR,
     WATER_SHIFT,
@@ -96,6 +98,8 @@ pub(super) const CONSTANTS: [Constant; 15] = [
     VAPOUR_HEAT,
     WATER_HEAT,
     EVAPORATION,
+    SUBLIMATION,
+    ICE_HEAT,
     STANDARD_PRESSURE,
     VAPOUR_DENSITY,
     ABSOLUTE_ZERO,
@@ -203,7 +207,8 @@ impl Air {
     }
 
     /// Dew point over water, or frost point over ice when that is below 0 °C; `None` for air
-    /// without any vapour.
+    /// without any vapour. Humidity is told over water, so that the frost point of moist air below
+    /// 0 °C may lie above its temperature.
     pub fn dew_point(&self) -> Option<DewPoint> {
         let pressure = self.vapour_pressure();
         if pressure <= 0.0 {
@@ -220,14 +225,18 @@ impl Air {
         Some(DewPoint { temperature, frost })
     }
 
-    /// Temperature of a wet thermometer \[°C\] in moving air at a pressure \[kPa\], over water
-    /// also below 0 °C.
+    /// Temperature of a wet thermometer \[°C\] in moving air at a pressure \[kPa\], of an iced one
+    /// below 0 °C.
     ///
     /// The heat that the air gives up by cooling to it evaporates the water that saturates it
-    /// there (ASHRAE eq. 33). A rising function of it, halved down to 1e-12 K.
+    /// there (ASHRAE eq. 33 and 35). Halved between dew point and temperature down to 1e-12 K.
+    /// Close to 0 °C air can be in balance with a wet thermometer and, up to 0.6 K apart, with an
+    /// iced one; this gives one of the two.
     pub fn wet_bulb(&self, pressure: f64) -> f64 {
         let actual = mixing_ratio(self.vapour_pressure(), pressure);
-        let (mut low, mut high) = (self.temperature - 60.0, self.temperature);
+        let dew = self.dew_point().map_or(self.temperature - 60.0, |d| d.temperature);
+        // Moist air in frost is beyond saturation over ice: its frost point is above it.
+        let (mut low, mut high) = (dew.min(self.temperature), dew.max(self.temperature));
         while high - low > 1e-12 {
             let middle = 0.5 * (low + high);
             if balance(self.temperature, middle, pressure) < actual {
@@ -262,11 +271,15 @@ fn mixing_ratio(vapour: f64, pressure: f64) -> f64 {
 
 /// Mixing ratio of air of a temperature whose wet bulb is `wet`.
 fn balance(temperature: f64, wet: f64, pressure: f64) -> f64 {
-    let saturated = mixing_ratio(saturation_pressure(wet), pressure);
-    let slope = WATER_HEAT.value - VAPOUR_HEAT.value;
-    let gained = (EVAPORATION.value - slope * wet) * saturated;
+    let (saturation, heat, capacity) = if wet < 0.0 {
+        (saturation_pressure_over_ice(wet), SUBLIMATION.value, ICE_HEAT.value)
+    } else {
+        (saturation_pressure(wet), EVAPORATION.value, WATER_HEAT.value)
+    };
+    let saturated = mixing_ratio(saturation, pressure);
+    let gained = (heat - (capacity - VAPOUR_HEAT.value) * wet) * saturated;
     (gained - AIR_HEAT.value * (temperature - wet))
-        / (EVAPORATION.value + VAPOUR_HEAT.value * temperature - WATER_HEAT.value * wet)
+        / (heat + VAPOUR_HEAT.value * temperature - capacity * wet)
 }
 
 /// A humidity sensor in a closed box beside damp cooking salt.

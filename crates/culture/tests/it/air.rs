@@ -84,6 +84,17 @@ fn examples_computed_from_the_stated_formula() {
 }
 
 #[test]
+fn moist_air_in_frost_has_its_frost_point_above_it() {
+    // Humidity is told over water; over ice this air is beyond saturation, and halving between
+    // dew point and temperature had its ends the wrong way round.
+    let found = air(-15.0, 99.0);
+    let frost = found.dew_point().unwrap();
+    assert!(frost.frost && frost.temperature > -15.0);
+    let wet = found.wet_bulb(STANDARD_PRESSURE.value);
+    assert!(-15.0 < wet && wet < frost.temperature, "{wet}");
+}
+
+#[test]
 fn glass() {
     for (inside, outside, u, expected) in
         [(22.0, 0.0, 2.8, 14.0), (22.0, 0.0, 1.1, 18.9), (22.0, -5.0, 5.6, 2.3)]
@@ -230,15 +241,24 @@ proptest! {
             halving(0.0, 60.0, |d| saturation_pressure(d) - actual)
         };
         prop_assert!((dew.temperature - slow).abs() < 1e-9, "{dew:?} {slow}");
-        // The slow way by enthalpy: cooling the air to its wet bulb changes nothing but for the
-        // heat that the added water brought along.
+        // By enthalpy: cooling the air to its wet bulb changes nothing but for the heat that the
+        // added water, or ice, brought along.
         let ratio = |e: f64| 0.621_945 * e / (101.325 - e);
         let enthalpy = |t: f64, w: f64| 1.006 * t + w * (2501.0 + 1.86 * t);
-        let slow = halving(t - 60.0, t, |wet| {
-            let (w, saturated) = (ratio(actual), ratio(saturation_pressure(wet)));
-            enthalpy(wet, saturated) - enthalpy(t, w) - (saturated - w) * 4.186 * wet
-        });
-        prop_assert!((found.wet_bulb(STANDARD_PRESSURE.value) - slow).abs() < 1e-8);
+        let lost = |wet: f64| {
+            let (e, brought) = if wet < 0.0 {
+                (saturation_pressure_over_ice(wet), 2501.0 - 2830.0 + 2.1 * wet)
+            } else {
+                (saturation_pressure(wet), 4.186 * wet)
+            };
+            let (w, saturated) = (ratio(actual), ratio(e));
+            enthalpy(wet, saturated) - enthalpy(t, w) - (saturated - w) * brought
+        };
+        let wet = found.wet_bulb(STANDARD_PRESSURE.value);
+        prop_assert!(lost(wet).abs() < 1e-8, "{wet} {}", lost(wet));
+        if wet >= 0.0 {
+            prop_assert!((wet - halving(0.0, t, lost)).abs() < 1e-8);
+        }
     }
 
     #[test]
@@ -249,9 +269,7 @@ proptest! {
         prop_assert!(found.deficit() >= 0.0);
         prop_assert!(wet <= t + 1e-9);
         prop_assert!(dew.temperature <= t + 1e-9);
-        if !dew.frost {
-            prop_assert!(dew.temperature <= wet + 1e-9);
-        }
+        prop_assert!(dew.temperature <= wet + 1e-9);
         let slope = (saturation_pressure(t + 1e-4) - saturation_pressure(t - 1e-4)) / 2e-4;
         prop_assert!((saturation_slope(t) / slope - 1.0).abs() < 1e-6);
     }
