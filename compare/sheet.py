@@ -98,7 +98,7 @@ class Sheet:
             exceeded += bad
             print(
                 f"{quantity:{wide[0]}}  {reference:{wide[1]}}  {line['n']:6}  {line['worst']:10.1e}"
-                f"  {line['unit']:7.0e} {line['kind']}{'  EXCEEDED' if bad else ''}"
+                f"  {line['unit']:7.1e} {line['kind']}{'  EXCEEDED' if bad else ''}"
             )
         for name, why in self.missing:
             print(f"not there yet: {name} ({why})")
