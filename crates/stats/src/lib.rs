@@ -6,6 +6,7 @@ mod dense;
 pub mod laplace;
 pub mod model;
 pub mod optimise;
+pub mod prior;
 pub mod quadrature;
 pub mod random;
 pub mod special;

@@ -7,9 +7,25 @@
 use super::{Marginal, Rows, ShapeDerivatives};
 
 pub(super) fn evaluate<R: Rows>(
+    m: &mut Marginal<R>,
+    parameters: &[f64],
+    gradient: Option<&mut [f64]>,
+) -> f64 {
+    if gradient.is_some() {
+        // For the standard errors of the levels.
+        m.curvature.invert();
+    }
+    let mut shift = std::mem::take(&mut m.state.shift);
+    let total = sum_of_levels(m, parameters, gradient, &mut shift);
+    m.state.shift = shift;
+    total
+}
+
+fn sum_of_levels<R: Rows>(
     m: &Marginal<R>,
     parameters: &[f64],
     mut gradient: Option<&mut [f64]>,
+    shift: &mut [f64],
 ) -> f64 {
     let Some(rule) = &m.quadrature else { return f64::NAN };
     let (design, state) = (&m.design, &m.state);
@@ -42,6 +58,7 @@ pub(super) fn evaluate<R: Rows>(
         total += top + sum.ln() + s.ln();
         if let Some(g) = gradient.as_deref_mut() {
             share.iter_mut().for_each(|v| *v = (*v - top).exp() / sum);
+            shift[level] = s * share.iter().zip(&rule.nodes).map(|(w, x)| w * x).sum::<f64>();
             let level = Level { u, h, s, sd, from, to };
             add(m, &level, &rule.nodes, &share, &firsts, shapes, g);
         }

@@ -119,19 +119,19 @@ pub fn fit<R: Rows>(
 }
 
 /// The likelihood as a function of the parameters that are free.
-struct Task<'a, 'b, R> {
-    m: &'a mut Marginal<R>,
-    whole: Vec<f64>,
-    free: Vec<usize>,
-    settings: Settings<'b>,
+pub(super) struct Task<'a, 'b, R> {
+    pub m: &'a mut Marginal<R>,
+    pub whole: Vec<f64>,
+    pub free: Vec<usize>,
+    pub settings: Settings<'b>,
 }
 
 impl<R: Rows> Task<'_, '_, R> {
-    fn put(&mut self, free: &[f64]) {
+    pub fn put(&mut self, free: &[f64]) {
         self.free.iter().zip(free).for_each(|(k, v)| self.whole[*k] = *v);
     }
 
-    fn value(&mut self, free: &[f64], gradient: &mut [f64]) -> f64 {
+    pub fn value(&mut self, free: &[f64], gradient: &mut [f64]) -> f64 {
         self.put(free);
         let mut whole = vec![0.0; self.whole.len()];
         let Some(mut value) = self.m.evaluate(&self.whole, Some(&mut whole)) else {
@@ -144,7 +144,7 @@ impl<R: Rows> Task<'_, '_, R> {
         -value
     }
 
-    fn minimise(&mut self, scale: &[f64], guess: bool) -> Result<Minimum, OptimiseError> {
+    pub fn minimise(&mut self, scale: &[f64], guess: bool) -> Result<Minimum, OptimiseError> {
         let start: Vec<f64> = self.free.iter().map(|k| self.whole[*k]).collect();
         let n = start.len();
         let mine: Vec<f64> = self.free.iter().map(|k| scale[*k]).collect();
@@ -234,7 +234,7 @@ impl<R: Rows> Task<'_, '_, R> {
 }
 
 /// About how far each parameter may move: by the information of the rows for fixed effects.
-fn first_scale<R: Rows>(m: &Marginal<R>) -> Vec<f64> {
+pub(super) fn first_scale<R: Rows>(m: &Marginal<R>) -> Vec<f64> {
     let p = m.layout.fixed;
     let mut information = vec![0.0; p];
     if p > 0 {

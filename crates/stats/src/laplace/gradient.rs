@@ -64,6 +64,9 @@ pub(super) fn evaluate<R: Rows>(m: &mut Marginal<R>, parameters: &[f64], gradien
             }
         }
     }
+    // E(u − û) ≈ −½ H⁻¹Aᵀ(q∘c)
+    s.iter_mut().for_each(|v| *v *= -0.5);
+    m.state.shift = s;
     debug_assert_eq!(parameters.len(), gradient.len());
 }
 

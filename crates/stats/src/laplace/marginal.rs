@@ -66,6 +66,9 @@ pub(super) struct State {
     pub cell_third: Vec<f64>,
     /// Σℓ at the mode.
     pub value: f64,
+    /// How far the means of the standardised effects lie from their mode, after a gradient: by the
+    /// nodes, or to the first order of the skewness.
+    pub shift: Vec<f64>,
     u_next: Vec<f64>,
     gradient: Vec<f64>,
 }
@@ -114,6 +117,7 @@ impl<R: Rows> Marginal<R> {
             cell_first: vec![0.0; cells],
             cell_weight: vec![0.0; cells],
             cell_third: vec![0.0; cells],
+            shift: vec![0.0; design.effects],
             u_next: vec![0.0; design.effects],
             gradient: vec![0.0; design.effects],
             ..State::default()

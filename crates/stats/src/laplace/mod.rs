@@ -23,10 +23,12 @@ mod fit;
 mod gradient;
 mod marginal;
 mod modes;
+mod posterior;
 
 pub use fit::{Fit, Penalty, Settings, fit};
 pub use marginal::{Layout, Marginal};
 pub use modes::{LevelMode, Predictor};
+pub use posterior::{NewRow, Posterior, Summary, posterior};
 
 use crate::optimise::OptimiseError;
 
@@ -123,6 +125,15 @@ pub enum LaplaceError {
          or give a prior"
     )]
     NoMode,
+    /// A prior for a random slope.
+    #[error("priors are for random intercepts; leave the random slope out, or the priors")]
+    PriorOfSlope,
+    /// More standard deviations than a grid can hold.
+    #[error("{terms} random terms are too many to be integrated on a grid; use fewer")]
+    TooManySpreads {
+        /// Random terms.
+        terms: usize,
+    },
     /// The optimum was not reached, or is none.
     #[error(transparent)]
     Optimise(#[from] OptimiseError),

@@ -25,6 +25,8 @@ pub struct Predictor {
     pub mean: f64,
     /// Variance from the parameters and from the effects of known levels.
     pub variance: f64,
+    /// What to add for the mean over the skewed distributions of the effects.
+    pub skew: f64,
     /// Variance of the effects of levels that the fit has not seen.
     pub unseen: f64,
 }
@@ -55,6 +57,17 @@ impl<R: Rows> Marginal<R> {
             }
         };
         place.levels.iter().enumerate().map(mode).collect()
+    }
+
+    /// The means of a term's levels in place of their modes; for intercepts.
+    pub(super) fn means(&self, term: usize, parameters: &[f64]) -> Vec<LevelMode> {
+        let place = &self.design.places[term];
+        let sd = parameters[self.parameters_of(term).start];
+        let mut out = self.modes(term, parameters);
+        for (mode, shift) in out.iter_mut().zip(&self.state.shift[place.start..]) {
+            mode.estimate += sd * shift;
+        }
+        out
     }
 
     /// Element of the inverse curvature within the effects of one level that starts at `at`.
@@ -130,7 +143,8 @@ impl<R: Rows> Marginal<R> {
             self.add_movement(&r, &mut by);
         }
         let variance = dense::dot(&a, &r) + dense::dot(&dense::times(covariance, &by), &by);
-        Ok(Predictor { mean, variance: variance.max(0.0), unseen })
+        let skew = dense::dot(&a, &state.shift);
+        Ok(Predictor { mean, variance: variance.max(0.0), skew, unseen })
     }
 
     /// Adds rᵀ·H·∂û/∂ψ: how a combination of the modes moves with each parameter.

@@ -14,7 +14,8 @@ pub struct Coefficient {
 }
 
 impl Coefficient {
-    fn label(&self) -> String {
+    /// The term and, where there is one, its level: as messages call it.
+    pub fn label(&self) -> String {
         match &self.level {
             None => self.term.clone(),
             Some(level) => format!("{} = {level}", self.term),

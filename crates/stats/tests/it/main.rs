@@ -4,12 +4,14 @@
 mod curve;
 mod kaplan_meier;
 mod laplace;
+mod logistic;
 mod model;
 mod optimise;
 mod quadrature;
 mod random;
 mod report;
 mod simulation;
+mod small_data;
 mod special;
 mod success;
 mod turnbull;
