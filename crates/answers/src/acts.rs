@@ -10,6 +10,7 @@ pub(crate) mod plants;
 mod said_by_others;
 mod seedlings;
 mod small;
+mod water;
 
 pub use dates_typed::read_date;
 pub use entries::{EntryInput, Logged, Target, log, move_entry, replace_entry, withdraw};
@@ -25,3 +26,4 @@ pub use small::{
     add_keeper, add_photo, add_place, describe_keeper, describe_place, order_places, remove_view,
     rename_keeper, rename_place, save_view,
 };
+pub use water::{GROWTH, Round, round, set_growth, set_rounds, set_wish};

@@ -20,6 +20,7 @@ mod registry;
 mod said;
 mod sentence;
 mod things;
+pub mod water;
 
 pub use answer::{
     Answer, Basis, Caution, Estimate, Evidence, Forecast, Gap, Mark, NotEnough, Unit,

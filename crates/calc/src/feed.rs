@@ -62,12 +62,8 @@ pub fn run(args: &FeedArgs) -> Result {
     new.extend(wanted.ppm.then_some("ppm_from_ec"));
     new.extend(wanted.ec25.then_some("ec25"));
     new.extend(wanted.tank.then_some("total"));
-    if let Some(taken) = new.iter().find(|c| input.has(c)) {
-        return Err(Problem::input(
-            format!("{}, row 1: the column {taken} would be calculated", input.file()),
-            "rename or leave out that column",
-        ));
-    }
+    // A column of the input that is called like a calculated one gives way to it.
+    new.retain(|c| !input.has(c));
     let mut table =
         Table::new(input.header().iter().map(String::as_str).chain(new.iter().copied()));
     let columns = table.columns.clone();

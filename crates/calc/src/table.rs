@@ -148,22 +148,20 @@ impl Input {
     /// Repeats every row and adds what was calculated from it.
     ///
     /// # Errors
-    /// Those of `calculate`, and a column of the input that has the name of a new one.
+    /// Those of `calculate`.
     pub fn each_row(
         &self,
         new: &[&str],
         mut calculate: impl FnMut(&Row<'_>) -> Result<Vec<Value>>,
     ) -> Result<Found> {
-        if let Some(taken) = new.iter().find(|c| self.has(c)) {
-            return Err(Problem::input(
-                format!("{}, row 1: the column {taken} would be calculated", self.file),
-                "rename or leave out that column",
-            ));
-        }
+        // A column of the input that is called like a calculated one gives way to it.
+        let kept: Vec<usize> =
+            (0..self.header.len()).filter(|i| !new.contains(&self.header[*i].as_str())).collect();
         let mut table =
-            Table::new(self.header.iter().map(String::as_str).chain(new.iter().copied()));
+            Table::new(kept.iter().map(|i| self.header[*i].as_str()).chain(new.iter().copied()));
         for (at, record) in self.rows.iter().enumerate() {
-            let mut cells: Vec<Value> = record.iter().map(repeated).collect();
+            let mut cells: Vec<Value> =
+                kept.iter().map(|i| repeated(record.get(*i).unwrap_or(""))).collect();
             cells.extend(calculate(&Row { input: self, at })?);
             table.row(cells);
         }

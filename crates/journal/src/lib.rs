@@ -43,7 +43,7 @@ pub use photos::{PhotoError, PhotoFile};
 pub use quantity::{Dimension, Quantity, QuantityError};
 pub use read::{
     ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, OperationRow,
-    PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlantFilter, PlantRow, PlantSort,
+    PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlainEntry, PlantFilter, PlantRow, PlantSort,
     QuestionRow, Reader, StatementRow, SubjectRow, ViewRow,
 };
 pub use search::Found;

@@ -1,5 +1,6 @@
 //! Questions that the record can answer without computing anything.
 
+mod bulk;
 mod collections;
 mod entries;
 mod lists;
@@ -11,6 +12,7 @@ use rusqlite::{Connection, OptionalExtension as _};
 
 use crate::{OpId, Result};
 
+pub use bulk::PlainEntry;
 pub use rows::{
     ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, OperationRow,
     PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlantFilter, PlantRow, PlantSort,

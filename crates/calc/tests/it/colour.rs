@@ -72,7 +72,6 @@ fn what_is_no_colour_is_refused_with_its_place() {
         (&format!("{head}50,0,0,50,0,-300\n"), vec!["row 3", "column b2", "“-300”", "-200 to 200"]),
         ("L1,a1,b1,L2,a2\n1,1,1,1,1\n", vec!["row 1", "b2"]),
         ("red,green\n1,2\n", vec!["row 1", "L1,a1,b1,L2,a2,b2", "hex"]),
-        ("hex,L65\n#FFFFFF,1\n", vec!["row 1", "L65"]),
     ] {
         let refused = bad(&["colour", &desk.table("t.csv", text)]);
         assert_eq!(refused.status, 2);

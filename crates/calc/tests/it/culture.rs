@@ -236,10 +236,15 @@ fn feed_that_cannot_be_is_refused() {
     refused(&["feed", &percent], &["coefficient", "“2”"]);
     refused(&["feed", &desk.table("c.csv", "ec,T_C\n1,90\n")], &["T_C", "“90”"]);
     refused(&["feed", &desk.table("c.csv", "ec,T_C\n-1,20\n")], &["row 2", "column ec", "“-1”"]);
-    refused(
-        &["feed", &desk.table("o.csv", "N_pct,g_per_L,ppm_N\n20,1,200\n")],
-        &["ppm_N would be calculated"],
-    );
+}
+
+#[test]
+fn a_column_called_like_a_calculated_one_gives_way() {
+    let desk = Desk::new();
+    let file = desk.table("o.csv", "N_pct,g_per_L,ppm_N\n20,1,999\n");
+    assert_eq!(good(&["feed", &file]).value()[0]["ppm_N"], 200.0);
+    let file = desk.table("a.csv", "T_C,RH_pct,vpd_kPa\n20,100,7\n");
+    assert_eq!(good(&["air", &file]).value()[0]["vpd_kPa"], 0.0);
 }
 
 #[test]

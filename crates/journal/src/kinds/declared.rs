@@ -79,12 +79,18 @@ pub const KINDS: &[EntryKind] = &[
             may("feed_rate", Words),
             may("conductivity", Quantity(Dimension::Conductivity)),
             may("weight_after", Quantity(Dimension::Mass)),
+            may("limp", Flag),
+            may("round", Flag),
         ],
     ),
     kind(
         "checked",
         &[Plant, Batch],
-        &[must("found", Choice(&["bone_dry", "dry", "moist", "wet"])), may("limp", Flag)],
+        &[
+            must("found", Choice(&["bone_dry", "dry", "moist", "wet"])),
+            may("limp", Flag),
+            may("round", Flag),
+        ],
     ),
     kind("weighed", &[Plant, Batch], &[must("weight", Quantity(Dimension::Mass))]),
     kind(

@@ -1,0 +1,5 @@
+//! Who is dry, who will be, and how sure that is.
+
+mod looks;
+
+pub use looks::{Drying, Found, Looks, Wish};

@@ -1,0 +1,105 @@
+//! What is read of all plants at once.
+
+use serde_json::{Map, Value};
+
+use dates::Edtf;
+
+use super::{
+    Reader,
+    rows::{PLANT_COLUMNS, PlantRow, known, parse_edtf, plant},
+};
+use crate::{Known, Result, SubjectKind};
+
+/// An entry about a plant, as far as a calculation over all of them needs it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlainEntry {
+    /// Row of the plant.
+    pub plant: i64,
+    /// Its kind.
+    pub kind: String,
+    /// First possible day \[days since 1970-01-01\].
+    pub day_from: Option<i64>,
+    /// Last possible day \[days since 1970-01-01\].
+    pub day_to: Option<i64>,
+    /// How it is known.
+    pub known: Known,
+    /// The fields of its kind.
+    pub detail: Map<String, Value>,
+}
+
+impl Reader<'_> {
+    /// Hands over the live entries of some kinds about living plants themselves (not their parts),
+    /// plant by plant, each plant's earliest first; those that may be later than `since` only.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn each_entry_of_the_living(
+        &self,
+        kinds: &[&str],
+        since: i64,
+        mut each: impl FnMut(PlainEntry),
+    ) -> Result<()> {
+        let list = Value::from(kinds.to_vec()).to_string();
+        let mut stmt = self.conn().prepare_cached(
+            "SELECT e.plant, e.kind, e.day_from, e.day_to, e.known, e.detail
+             FROM entry e JOIN plant p ON p.id = e.plant
+             WHERE e.plant IS NOT NULL AND e.subject = e.plant AND e.live AND p.state = 'alive'
+               AND e.day_to >= ?2 AND e.kind IN (SELECT value FROM json_each(?1))
+             ORDER BY e.plant, e.day_to, e.uid",
+        )?;
+        let mut rows = stmt.query(rusqlite::params![list, since])?;
+        while let Some(r) = rows.next()? {
+            let (known_word, detail): (String, String) = (r.get(4)?, r.get(5)?);
+            each(PlainEntry {
+                plant: r.get(0)?,
+                kind: r.get(1)?,
+                day_from: r.get(2)?,
+                day_to: r.get(3)?,
+                known: known(&known_word),
+                detail: serde_json::from_str(&detail).unwrap_or_default(),
+            });
+        }
+        Ok(())
+    }
+
+    /// The latest live claim of a field about each subject of a kind that has one: row of the
+    /// subject, value, as of when.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn claims_of_all(
+        &self,
+        kind: SubjectKind,
+        field: &str,
+    ) -> Result<Vec<(i64, Value, Option<Edtf>)>> {
+        let mut stmt = self.conn().prepare_cached(
+            "SELECT c.subject, c.value, c.as_of FROM claim c JOIN subject s ON s.id = c.subject
+             WHERE s.kind = ?1 AND s.live AND c.field = ?2 AND c.live ORDER BY c.subject, c.uid",
+        )?;
+        let mut out: Vec<(i64, Value, Option<Edtf>)> = Vec::new();
+        let mut rows = stmt.query([kind.as_str(), field])?;
+        while let Some(r) = rows.next()? {
+            let (subject, value, as_of): (i64, String, Option<String>) =
+                (r.get(0)?, r.get(1)?, r.get(2)?);
+            let claim =
+                (subject, serde_json::from_str(&value).unwrap_or(Value::Null), parse_edtf(as_of));
+            match out.last_mut().filter(|last| last.0 == subject) {
+                Some(last) => *last = claim,
+                None => out.push(claim),
+            }
+        }
+        Ok(out)
+    }
+
+    /// All living plants, in the order of their numbers.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn living(&self) -> Result<Vec<PlantRow>> {
+        let mut stmt = self.conn().prepare_cached(&format!(
+            "SELECT {PLANT_COLUMNS} FROM plant p JOIN subject s ON s.id = p.id
+             WHERE p.state = 'alive' ORDER BY p.number"
+        ))?;
+        Ok(stmt.query_map([], plant)?.collect::<rusqlite::Result<_>>()?)
+    }
+}
