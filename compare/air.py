@@ -52,10 +52,8 @@ def vapour(sheet):
             psychrolib.GetTDewPointFromRelHum(t, rh),
             absolute=0.1,
         )
-        # Below freezing PsychroLib means a bulb under ice, and we one that is still wet.
         bulb = psychrolib.GetTWetBulbFromRelHum(t, rh, PRESSURE)
-        if min(bulb, row["wetbulb_C"]) > 0:
-            sheet.near("wet bulb [C]", "PsychroLib", row["wetbulb_C"], bulb, absolute=0.15)
+        sheet.near("wet bulb [C]", "PsychroLib", row["wetbulb_C"], bulb, absolute=0.15)
         ratio = psychrolib.GetHumRatioFromRelHum(t, rh, PRESSURE)
         density = 1000 * ratio / psychrolib.GetMoistAirVolume(t, ratio, PRESSURE)
         sheet.near("absolute humidity", "PsychroLib", row["absolute_g_m3"], density, relative=0.005)
