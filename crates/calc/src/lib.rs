@@ -13,6 +13,7 @@ mod model;
 mod name;
 mod out_of_range;
 mod problem;
+mod progeny;
 mod proportion;
 mod table;
 mod time_to_event;
@@ -39,6 +40,7 @@ enum CalcCommand {
     Descent(descent::DescentArgs),
     TimeToEvent(time_to_event::TimeToEventArgs),
     Proportion(proportion::ProportionArgs),
+    Progeny(progeny::ProgenyArgs),
     Colour(colour::ColourArgs),
     Air(air::AirArgs),
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
@@ -73,6 +75,7 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::Descent(a) => descent::run(a),
         CalcCommand::TimeToEvent(a) => time_to_event::run(a),
         CalcCommand::Proportion(a) => proportion::run(a),
+        CalcCommand::Progeny(a) => progeny::run(a),
         CalcCommand::Colour(a) => colour::run(a),
         CalcCommand::Air(a) => air::run(a),
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),

@@ -3,5 +3,6 @@
 
 mod colour;
 mod culture;
+mod progeny;
 mod rows;
 mod support;

@@ -1,6 +1,9 @@
 //! Success rates: intervals for a proportion, logistic models with random effects.
 
+mod beta_binomial;
 mod binomial;
+mod chain;
+mod counts;
 mod error;
 mod logistic;
 mod proportion;
@@ -8,7 +11,10 @@ mod rate;
 mod separation;
 mod small;
 
+pub use beta_binomial::{BetaBinomial, BetaBinomialError, beta_binomial};
 pub use binomial::{Batch, Binomial};
+pub use chain::{Chain, ChainError, Stage, StageCount, Yield, follow, start_for};
+pub use counts::{CountError, ExpectedCount, MOST, Needed, RateKnown, expected_count, needed};
 pub use error::SuccessError;
 pub use logistic::{Effect, Logistic, Model, ROW, SlopeSpread, Spread, SpreadTest, logistic};
 pub use proportion::{Proportion, ProportionError, proportion};

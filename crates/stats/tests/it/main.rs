@@ -1,6 +1,7 @@
 //! Tests of the `stats` crate.
 #![allow(clippy::unwrap_used, reason = "a test that panics has failed, which is its job")]
 
+mod counts;
 mod curve;
 mod kaplan_meier;
 mod laplace;
