@@ -145,6 +145,12 @@ pub struct Row<'a> {
 }
 
 impl Input {
+    /// The cells of a row by column, as they were typed (`row` counts from 0).
+    pub fn cells(&self, row: usize) -> serde_json::Map<String, Value> {
+        let cells = self.rows.get(row).into_iter().flatten().map(repeated);
+        self.header.iter().cloned().zip(cells).collect()
+    }
+
     /// Repeats every row and adds what was calculated from it.
     ///
     /// # Errors

@@ -1,8 +1,11 @@
 //! `umbel calc time-to-event`.
 
+mod parametric;
+
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
+use stats::survival::parametric::Law;
 use stats::survival::{Interval, SurvivalError, Time, km_report, turnbull_report};
 
 use crate::{Confidence, Found, Problem, Result, Table, table::Input};
@@ -36,10 +39,12 @@ pub struct TimeToEventArgs {
     /// The kind of interval around a Kaplan–Meier curve
     #[arg(long, value_enum, default_value = "log")]
     pub interval: IntervalArg,
-    /// Quantiles of a Kaplan–Meier curve
+    /// Quantiles of a Kaplan–Meier curve, or to be predicted
     #[arg(long, value_name = "SHARE,…", value_delimiter = ',', value_parser = crate::share,
           default_value = "0.25,0.5,0.75")]
     pub quantiles: Vec<f64>,
+    #[command(flatten)]
+    pub parametric: parametric::ParametricArgs,
     #[command(flatten)]
     pub confidence: Confidence,
 }
@@ -51,6 +56,27 @@ pub enum Fit {
     Km,
     /// Turnbull: events between two looks
     Turnbull,
+    /// Exponential
+    Exponential,
+    /// Weibull
+    Weibull,
+    /// Log-normal
+    Lognormal,
+    /// Log-logistic
+    Loglogistic,
+}
+
+impl Fit {
+    /// The law of a fit by a formula.
+    fn law(self) -> Option<Law> {
+        match self {
+            Fit::Km | Fit::Turnbull => None,
+            Fit::Exponential => Some(Law::Exponential),
+            Fit::Weibull => Some(Law::Weibull),
+            Fit::Lognormal => Some(Law::Lognormal),
+            Fit::Loglogistic => Some(Law::Loglogistic),
+        }
+    }
 }
 
 /// Intervals.
@@ -68,6 +94,9 @@ pub enum IntervalArg {
 pub fn run(args: &TimeToEventArgs) -> Result {
     let input = Input::read(&args.file)?;
     let times = times(&input, args)?;
+    if let Some(law) = args.fit.law() {
+        return parametric::run(args, law, &input, &times);
+    }
     let groups: Vec<String> = match &args.by {
         None => vec![String::new(); input.len()],
         Some(column) => input.column(column)?.into_iter().map(|c| c.1.to_owned()).collect(),

@@ -6,3 +6,4 @@ mod culture;
 mod progeny;
 mod rows;
 mod support;
+mod time_to_event;

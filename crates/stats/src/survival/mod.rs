@@ -6,11 +6,13 @@
 //! - [`Curve`]: what both give: where the probability of the event lies.
 //! - [`typical`]: the median with an interval, for small samples, choosing between the two.
 //! - [`log_rank`]: do groups differ?
+//! - [`parametric`]: the same by a formula, with covariates.
 //! - [`km_report`], [`turnbull_report`]: everything as one serialisable answer.
 
 mod curve;
 mod km;
 mod logrank;
+pub mod parametric;
 mod quantile;
 mod report;
 mod time;

@@ -8,6 +8,7 @@ mod laplace;
 mod logistic;
 mod model;
 mod optimise;
+mod parametric;
 mod quadrature;
 mod random;
 mod report;

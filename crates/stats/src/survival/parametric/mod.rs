@@ -1,0 +1,33 @@
+//! Time to event by a formula: log T = η + scale·W (accelerated failure time).
+//!
+//! - [`Law`]: exponential, Weibull, log-normal, log-logistic.
+//! - [`fit`]: maximum likelihood with covariates, from exact times, intervals, open and already over
+//!   records and delayed entry; a share that never has the event ([`Options::cure`]) and misread
+//!   looks ([`Misread`]) are options.
+//! - [`fit_random`]: normal random intercepts on log time, by quadrature or Laplace's approximation.
+//! - [`Fit::predict`]: quantiles with their uncertainty, and the next single event apart from them.
+
+#![allow(
+    clippy::needless_range_loop,
+    reason = "small matrices are read by row and column, as the formulas are"
+)]
+
+mod dense;
+mod error;
+mod fit;
+mod jet;
+mod law;
+mod newton;
+mod normal;
+mod objective;
+mod predict;
+mod prior;
+mod random;
+mod row;
+
+pub use error::ParametricError;
+pub use fit::{Fit, Misread, MisreadFound, Options, Plateau, fit};
+pub use law::Law;
+pub use predict::{Next, Predicted, PredictedQuantile};
+pub use prior::{Prior, ScalePrior};
+pub use random::{RandomFit, RandomFound, RandomModel, fit_random};

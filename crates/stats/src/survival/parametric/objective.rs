@@ -1,0 +1,201 @@
+//! The log-likelihood of all records with gradient and Hessian.
+
+use super::jet::{EPSILON, ETA, KAPPA, TAU};
+use super::law::Law;
+use super::newton::Eval;
+use super::prior::Prior;
+use super::row::{Extras, Row};
+use crate::model::Fixed;
+
+/// What is maximised. Parameters in order: coefficients, ln scale, coefficients of the logit of
+/// the share that ever has the event, logit of twice the rate of misread looks.
+#[derive(Debug, Clone)]
+pub(crate) struct Objective<'a> {
+    pub law: Law,
+    pub rows: &'a [Row],
+    pub fixed: &'a Fixed,
+    /// Design of the share that ever has the event.
+    pub share: Option<&'a Fixed>,
+    /// Fixed ε, or whether it is a parameter.
+    pub epsilon: Epsilon,
+    pub prior: &'a Prior,
+}
+
+/// How looks can be misread.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Epsilon {
+    None,
+    Fixed(f64),
+    Estimated,
+}
+
+impl Objective<'_> {
+    /// Number of coefficients.
+    pub fn p(&self) -> usize {
+        self.fixed.width()
+    }
+
+    /// Place of ln scale, where it is estimated.
+    pub fn tau(&self) -> Option<usize> {
+        self.law.has_scale().then(|| self.p())
+    }
+
+    /// Place of the first coefficient of the share.
+    pub fn kappa(&self) -> Option<usize> {
+        self.share.map(|_| self.p() + usize::from(self.law.has_scale()))
+    }
+
+    /// Place of the rate of misread looks.
+    pub fn epsilon(&self) -> Option<usize> {
+        (self.epsilon == Epsilon::Estimated).then(|| self.len() - 1)
+    }
+
+    /// Number of parameters.
+    pub fn len(&self) -> usize {
+        self.p()
+            + usize::from(self.law.has_scale())
+            + self.share.map_or(0, Fixed::width)
+            + usize::from(self.epsilon == Epsilon::Estimated)
+    }
+
+    /// What a parameter is called in messages.
+    pub fn name(&self, j: usize) -> String {
+        let label = |f: &Fixed, j: usize| {
+            let c = &f.coefficients[j];
+            c.level.as_ref().map_or(c.term.clone(), |l| format!("{} = {l}", c.term))
+        };
+        match (self.kappa(), self.share) {
+            _ if j < self.p() => label(self.fixed, j),
+            _ if Some(j) == self.tau() => "log(scale)".to_owned(),
+            (Some(first), Some(share)) if j < first + share.width() => {
+                format!("the share that ever has the event ({})", label(share, j - first))
+            }
+            _ => "the rate of misread looks".to_owned(),
+        }
+    }
+
+    /// The linear predictor of every row.
+    pub fn eta(&self, at: &[f64]) -> Vec<f64> {
+        linear(self.fixed, &at[..self.p()])
+    }
+
+    /// Log-likelihood plus log prior.
+    pub fn evaluate(&self, at: &[f64]) -> Eval {
+        let mut eval = if self.share.is_none() && self.epsilon == Epsilon::None {
+            self.plain(at)
+        } else {
+            self.general(at)
+        };
+        self.add_prior(at, &mut eval);
+        eval
+    }
+
+    fn add_prior(&self, at: &[f64], eval: &mut Eval) {
+        let n = at.len();
+        for &(j, mean, sd) in &self.prior.coefficients {
+            let z = (at[j] - mean) / sd;
+            eval.value += -0.5 * z * z - sd.ln() - super::normal::LOG_ROOT_TWO_PI;
+            eval.gradient[j] -= z / sd;
+            eval.hessian[j * n + j] -= 1.0 / (sd * sd);
+        }
+        if let (Some(j), Some(prior)) = (self.tau(), &self.prior.scale) {
+            let (value, first, second) = prior.log_density(at[j]);
+            eval.value += value;
+            eval.gradient[j] += first;
+            eval.hessian[j * n + j] += second;
+        }
+    }
+
+    fn plain(&self, at: &[f64]) -> Eval {
+        let (p, n) = (self.p(), self.len());
+        let tau = self.tau().map(|j| at[j]);
+        let eta = self.eta(at);
+        let mut eval = Eval::zero(n);
+        let mut x = vec![0.0; p];
+        for (i, row) in self.rows.iter().enumerate() {
+            let part = row.part(self.law, eta[i], tau.unwrap_or(0.0));
+            eval.value += part.value;
+            for (j, x) in x.iter_mut().enumerate() {
+                *x = self.fixed.column(j)[i];
+            }
+            for j in 0..p {
+                eval.gradient[j] += part.eta * x[j];
+                let w = part.eta2 * x[j];
+                for k in 0..=j {
+                    eval.hessian[j * n + k] += w * x[k];
+                }
+            }
+            if tau.is_some() {
+                eval.gradient[p] += part.tau;
+                for k in 0..p {
+                    eval.hessian[p * n + k] += part.eta_tau * x[k];
+                }
+                eval.hessian[p * n + p] += part.tau2;
+            }
+        }
+        mirror(n, &mut eval.hessian);
+        eval
+    }
+
+    fn general(&self, at: &[f64]) -> Eval {
+        let n = self.len();
+        let eta = self.eta(at);
+        let tau = self.tau().map_or(0.0, |j| at[j]);
+        let kappa = match (self.share, self.kappa()) {
+            (Some(share), Some(first)) => Some(linear(share, &at[first..first + share.width()])),
+            _ => None,
+        };
+        let epsilon = match self.epsilon {
+            Epsilon::None => None,
+            Epsilon::Fixed(e) => Some(e),
+            Epsilon::Estimated => Some(at[n - 1]),
+        };
+        let mut eval = Eval::zero(n);
+        for (i, row) in self.rows.iter().enumerate() {
+            let extras = Extras { kappa: kappa.as_ref().map(|k| k[i]), epsilon };
+            let jet = row.jet(self.law, eta[i], tau, extras);
+            eval.value += jet.value;
+            // Each parameter enters through one of the four variables, with its factor.
+            let through = self.through(i);
+            for (j, &(a, x)) in through.iter().enumerate() {
+                eval.gradient[j] += jet.gradient[a] * x;
+                for (k, &(b, y)) in through[..=j].iter().enumerate() {
+                    eval.hessian[j * n + k] += jet.hessian[a][b] * x * y;
+                }
+            }
+        }
+        mirror(n, &mut eval.hessian);
+        eval
+    }
+
+    fn through(&self, i: usize) -> Vec<(usize, f64)> {
+        let columns = |place: usize, f: &Fixed| -> Vec<(usize, f64)> {
+            (0..f.width()).map(|j| (place, f.column(j)[i])).collect()
+        };
+        let mut through = columns(ETA, self.fixed);
+        through.extend(self.law.has_scale().then_some((TAU, 1.0)));
+        through.extend(self.share.map(|s| columns(KAPPA, s)).unwrap_or_default());
+        through.extend((self.epsilon == Epsilon::Estimated).then_some((EPSILON, 1.0)));
+        through
+    }
+}
+
+/// X·b.
+pub(crate) fn linear(fixed: &Fixed, b: &[f64]) -> Vec<f64> {
+    let mut eta = vec![0.0; fixed.rows()];
+    for (j, b) in b.iter().enumerate() {
+        for (e, x) in eta.iter_mut().zip(fixed.column(j)) {
+            *e += b * x;
+        }
+    }
+    eta
+}
+
+/// Copies the lower triangle to the upper.
+pub(crate) fn mirror(n: usize, matrix: &mut [f64]) {
+    for j in 0..n {
+        for k in 0..j {
+            matrix[k * n + j] = matrix[j * n + k];
+        }
+    }
+}
