@@ -9,6 +9,7 @@ pub mod optimise;
 pub mod prior;
 pub mod quadrature;
 pub mod random;
+pub mod sparse;
 pub mod special;
 pub mod success;
 pub mod survival;

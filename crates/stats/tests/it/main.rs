@@ -14,6 +14,7 @@ mod random;
 mod report;
 mod simulation;
 mod small_data;
+mod sparse;
 mod special;
 mod success;
 mod turnbull;
