@@ -4,17 +4,22 @@
 
 mod air;
 mod colour;
+mod day;
 mod descent;
 mod evapotranspiration;
+mod facade;
 mod feed;
 mod found;
 mod heat;
+mod light;
 mod model;
 mod name;
 mod out_of_range;
+mod panel;
 mod problem;
 mod progeny;
 mod proportion;
+mod sun;
 mod table;
 mod time_to_event;
 
@@ -46,6 +51,10 @@ enum CalcCommand {
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
     Feed(feed::FeedArgs),
     Heat(heat::HeatArgs),
+    Sun(sun::SunArgs),
+    Day(day::DayArgs),
+    Facade(facade::FacadeArgs),
+    Panel(panel::PanelArgs),
 }
 
 /// The confidence of intervals.
@@ -81,6 +90,10 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),
         CalcCommand::Feed(a) => feed::run(a),
         CalcCommand::Heat(a) => heat::run(a),
+        CalcCommand::Sun(a) => sun::run(a),
+        CalcCommand::Day(a) => day::run(a),
+        CalcCommand::Facade(a) => facade::run(a),
+        CalcCommand::Panel(a) => panel::run(a),
     }
 }
 

@@ -10,6 +10,7 @@ mod estimate;
 pub mod evapotranspiration;
 pub mod feed;
 pub mod heat;
+pub mod light;
 mod limits;
 pub mod machine;
 pub mod reservoir;

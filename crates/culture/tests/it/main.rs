@@ -1,4 +1,4 @@
-//! Tests against published and independently computed values.
+//! Physics against published values, reference libraries, slow versions and its own laws.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod air;
@@ -7,7 +7,9 @@ mod constants;
 mod evapotranspiration;
 mod feed;
 mod heat;
+mod light;
 mod machine;
+mod reference;
 mod salts;
 mod substrate;
 mod support;
