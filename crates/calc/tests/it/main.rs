@@ -3,6 +3,7 @@
 
 mod colour;
 mod culture;
+mod light;
 mod progeny;
 mod rows;
 mod support;

@@ -233,7 +233,7 @@ impl Lamp {
     /// for a bulb, which is a point.
     #[must_use]
     pub fn view_factor(&self, point: [f64; 3]) -> Option<f64> {
-        let (x, y, drop) = self.from(point);
+        let (x, y, drop) = self.towards(point);
         match self.emitter {
             Emitter::Panel { width, length } if drop > 0.0 => {
                 Some(factor::parallel(centred(x, y, width, length), drop))
@@ -247,7 +247,7 @@ impl Lamp {
     /// arrives at or above the height of the lamp.
     #[must_use]
     pub fn ppfd(&self, point: [f64; 3], leaf: Leaf) -> f64 {
-        let (x, y, drop) = self.from(point);
+        let (x, y, drop) = self.towards(point);
         if drop <= 0.0 {
             return 0.0;
         }
@@ -277,7 +277,7 @@ impl Lamp {
     }
 
     /// From a point to the middle of the lamp: across, along and up.
-    fn from(&self, point: [f64; 3]) -> (f64, f64, f64) {
+    fn towards(&self, point: [f64; 3]) -> (f64, f64, f64) {
         (self.at[0] - point[0], self.at[1] - point[1], self.at[2] - point[2])
     }
 }

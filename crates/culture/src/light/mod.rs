@@ -10,18 +10,18 @@
 //! | what does a reading with a meter teach | [`reading`], [`meter`] |
 //! | how much is that in a day, and is it enough | [`daily`], [`acclimatise`] |
 
-//pub mod acclimatise;
-//pub mod daily;
+pub mod acclimatise;
+pub mod daily;
 pub mod day;
 pub mod factor;
-//pub mod glass;
+pub mod glass;
 pub mod lamp;
-//pub mod meter;
-//pub mod reading;
-//pub mod shelf;
+pub mod meter;
+pub mod reading;
+pub mod shelf;
 pub mod sky;
 pub mod sun;
-//pub mod window;
+pub mod window;
 
 use crate::Constant;
 
@@ -103,20 +103,28 @@ fn share(quantity: &'static str, value: f64) -> Result<f64, LightError> {
     within(quantity, value, (0.0, 1.0), "a share from 0 to 1", "write 20 % as 0.2")
 }
 
+/// What to say beside light from lamps and windows.
+pub const CAUTIONS: [&str; 4] = [
+    "Lamps, drivers and timers on shelves that get wet need a rating for damp places and a residual-current breaker; unplug them before watering or misting.",
+    "Do not look into bare blue, violet or ultraviolet diodes; keep them below eye level or behind a screen.",
+    "Within 15 cm of a lamp, and in sun behind glass, leaves grow several degrees warmer than the air: feel or measure them before leaving a plant there.",
+    "A computed light is a guess within a factor of two until one reading confirms it.",
+];
+
 /// Every constant on which these calculations rest, with basis, source and spread.
 #[must_use]
 pub fn constants() -> Vec<Constant> {
     [
         day::CONSTANTS,
         sky::CONSTANTS,
-        //glass::CONSTANTS,
-        //window::CONSTANTS,
+        glass::CONSTANTS,
+        window::CONSTANTS,
         lamp::CONSTANTS,
-        //shelf::CONSTANTS,
-        //meter::CONSTANTS,
-        //reading::CONSTANTS,
-        //daily::CONSTANTS,
-        //acclimatise::CONSTANTS,
+        shelf::CONSTANTS,
+        meter::CONSTANTS,
+        reading::CONSTANTS,
+        daily::CONSTANTS,
+        acclimatise::CONSTANTS,
     ]
     .concat()
 }

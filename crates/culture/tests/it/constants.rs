@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use culture::{
-    Basis, Constant, Spread, air, clock, evapotranspiration, feed, heat, machine, reservoir,
+    Basis, Constant, Spread, air, clock, evapotranspiration, feed, heat, light, machine, reservoir,
     substrate,
 };
 
@@ -14,6 +14,7 @@ fn all() -> Vec<(&'static str, Vec<Constant>)> {
         ("evapotranspiration", evapotranspiration::constants()),
         ("feed", feed::constants()),
         ("heat", heat::constants()),
+        ("light", light::constants()),
         ("machine", machine::constants()),
         ("reservoir", reservoir::constants()),
         ("substrate", substrate::constants()),
@@ -44,8 +45,13 @@ fn constants_have_names_sources_and_sensible_spreads() {
 
 #[test]
 fn cautions_are_there() {
-    for cautions in [&machine::CAUTIONS[..], &feed::CAUTIONS, &heat::CAUTIONS, &substrate::CAUTIONS]
-    {
+    for cautions in [
+        &machine::CAUTIONS[..],
+        &feed::CAUTIONS,
+        &heat::CAUTIONS,
+        &light::CAUTIONS,
+        &substrate::CAUTIONS,
+    ] {
         assert!(cautions.len() >= 2 && cautions.iter().all(|c| c.ends_with('.')));
     }
 }

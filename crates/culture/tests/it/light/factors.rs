@@ -58,9 +58,9 @@ fn closed_forms_agree_with_the_sum_over_edges() {
 fn worked_figures_of_a_window() {
     // Computed from the stated formula, not published: glass 1.2 × 1.2 m, leaf at the sill.
     let glass = Extent { across: (-0.6, 0.6), along: (0.0, 1.2) };
-    let flat = [(0.1, 0.435), (0.3, 0.318), (0.6, 0.190), (1.0, 0.097), (2.0, 0.024)];
-    for (d, expected) in flat {
-        near(perpendicular(glass, d), expected, 0.0006);
+    let flat = [(0.1, 43.5), (0.3, 31.8), (0.6, 19.0), (1.0, 9.7), (2.0, 2.4)];
+    for (d, percent) in flat {
+        near(100.0 * perpendicular(glass, d), percent, 0.06);
     }
     for (d, expected) in [(0.1, 0.49), (0.3, 0.44), (0.6, 0.33), (1.0, 0.22), (2.0, 0.09)] {
         near(parallel(glass, d), expected, 0.006);

@@ -1,9 +1,13 @@
 //! Light.
 
+mod days;
 mod factors;
 mod lamps;
 mod outdoors;
+mod readings;
+mod shelves;
 mod sun_and_day;
+mod windows;
 
 use culture::light::sun::Moment;
 

