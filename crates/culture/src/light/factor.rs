@@ -52,7 +52,8 @@ pub fn parallel(extent: Extent, distance: f64) -> f64 {
 
 /// Corner at the foot of the perpendicular; odd in both sides.
 fn parallel_corner(a: f64, b: f64) -> f64 {
-    let (ra, rb) = (a.hypot(1.0), b.hypot(1.0));
+    // Not `hypot`: nothing here is near an overflow, and a map asks 240 000 times.
+    let (ra, rb) = ((1.0 + a * a).sqrt(), (1.0 + b * b).sqrt());
     (a / ra * (b / ra).atan() + b / rb * (a / rb).atan()) / TAU
 }
 
@@ -68,7 +69,7 @@ pub fn perpendicular(extent: Extent, distance: f64) -> f64 {
 
 /// From the receiver's plane up to `y`, from the perpendicular to `x`; odd in `x`.
 fn perpendicular_corner(x: f64, y: f64) -> f64 {
-    let r = y.hypot(1.0);
+    let r = (1.0 + y * y).sqrt();
     (x.atan() - (x / r).atan() / r) / TAU
 }
 
