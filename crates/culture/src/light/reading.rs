@@ -108,8 +108,7 @@ impl Gains {
 
     /// What is known after readings.
     ///
-    /// The most probable gains are found by Gauss and Newton's method, the meters' calibrations
-    /// with them; the covariance is that of the linearised problem there, exact for readings under
+    /// The most probable gains are found by Newton's method, the meters' calibrations with them; the covariance is that of the linearised problem there, exact for readings under
     /// a single source.
     ///
     /// # Errors
@@ -128,18 +127,33 @@ impl Gains {
         }
         let centre: Vec<f64> = self.mean.iter().copied().chain([0.0; METERS.len()]).collect();
         let mut at = centre.clone();
-        for _ in 0..100 {
-            let (precision, pull) = self.linearised(&at, &centre, &prior, readings);
-            let covariance = inverse(&precision).ok_or_else(stuck)?;
-            let step: Vec<f64> = covariance.iter().map(|row| product(row, &pull)).collect();
-            let length = step.iter().fold(0.0_f64, |a, s| a.max(s.abs()));
-            // A step of more than e in a gain is a leap in the dark.
-            let shortened = if length > 1.0 { 1.0 / length } else { 1.0 };
-            at.iter_mut().zip(&step).for_each(|(a, s)| *a += shortened * s);
-            if length < 1e-11 {
+        for _ in 0..500 {
+            let point = self.point(&at, &centre, &prior, readings);
+            let covariance = inverse(&point.linear).ok_or_else(stuck)?;
+            // Newton where the problem is convex, else Gauss and Newton, which always leads down.
+            let towards = inverse(&point.curved);
+            let step: Vec<f64> = towards
+                .as_ref()
+                .unwrap_or(&covariance)
+                .iter()
+                .map(|row| product(row, &point.pull))
+                .collect();
+            if step.iter().all(|s| s.abs() < 1e-10) {
                 let covariance = covariance[..n].iter().map(|row| row[..n].to_vec()).collect();
                 return Ok(Self { mean: at[..n].to_vec(), covariance });
             }
+            let mut length = 1.0;
+            let moved = |length: f64| -> Vec<f64> {
+                at.iter().zip(&step).map(|(a, s)| a + length * s).collect()
+            };
+            // A step is halved until it leads down; below rounding it is taken as it is.
+            while length > 1e-8
+                && self.point(&moved(length), &centre, &prior, readings).loss
+                    > point.loss * (1.0 + 1e-14)
+            {
+                length /= 2.0;
+            }
+            at = moved(length);
         }
         Err(stuck())
     }
@@ -168,18 +182,13 @@ impl Gains {
         Ok(())
     }
 
-    /// Precision and pull of the readings and of what was known before, at a point of the search.
-    fn linearised(
-        &self,
-        at: &[f64],
-        centre: &[f64],
-        prior: &[Vec<f64>],
-        readings: &[Reading],
-    ) -> (Vec<Vec<f64>>, Vec<f64>) {
+    /// Loss, slope and curvature at a point of the search.
+    fn point(&self, at: &[f64], centre: &[f64], prior: &[Vec<f64>], readings: &[Reading]) -> Point {
         let n = self.mean.len();
         let off: Vec<f64> = centre.iter().zip(at).map(|(c, a)| c - a).collect();
-        let mut pull: Vec<f64> = prior.iter().map(|row| product(row, &off)).collect();
-        let mut precision = prior.to_vec();
+        let pull: Vec<f64> = prior.iter().map(|row| product(row, &off)).collect();
+        let loss = product(&off, &pull) / 2.0;
+        let mut point = Point { loss, pull, linear: prior.to_vec(), curved: prior.to_vec() };
         for reading in readings {
             let parts: Vec<f64> =
                 reading.computed.iter().zip(at).map(|(c, gain)| c * gain.exp()).collect();
@@ -189,15 +198,9 @@ impl Gains {
             slope.iter_mut().zip(&parts).for_each(|(s, p)| *s = p / sum);
             slope[meter] = 1.0;
             let error = reading.measured.ln() - sum.ln() - at[meter];
-            let weight = 1.0 / reading.variance();
-            for (j, sj) in slope.iter().enumerate() {
-                pull[j] += weight * sj * error;
-                for (k, sk) in slope.iter().enumerate() {
-                    precision[j][k] += weight * sj * sk;
-                }
-            }
+            point.add(&slope, n, error, 1.0 / reading.variance());
         }
-        (precision, pull)
+        point
     }
 
     /// The gain of a source with its interval.
@@ -245,6 +248,36 @@ impl Gains {
         let shared = reading.meter.shared().value;
         let sd = (log_sd.powi(2) + shared.powi(2) + reading.variance()).sqrt();
         Ok((reading.measured / expected.value).ln() / sd)
+    }
+}
+
+/// Where a search for gains stands.
+struct Point {
+    /// Half of the sum of squares.
+    loss: f64,
+    /// Negative slope of the loss.
+    pull: Vec<f64>,
+    /// Curvature of the linearised problem, never negative.
+    linear: Vec<Vec<f64>>,
+    /// Curvature of the loss itself.
+    curved: Vec<Vec<f64>>,
+}
+
+impl Point {
+    /// Adds a reading: the share of each of the `n` sources and 1 for its meter, what is left over
+    /// and its weight.
+    fn add(&mut self, slope: &[f64], n: usize, error: f64, weight: f64) {
+        self.loss += weight * error * error / 2.0;
+        for (j, sj) in slope.iter().enumerate() {
+            self.pull[j] += weight * sj * error;
+            for (k, sk) in slope.iter().enumerate() {
+                self.linear[j][k] += weight * sj * sk;
+                // The logarithm of a sum bends by its shares; the meter's fault is straight.
+                let bend =
+                    if j < n && k < n { sj * (f64::from(u8::from(j == k)) - sk) } else { 0.0 };
+                self.curved[j][k] += weight * (sj * sk - error * bend);
+            }
+        }
     }
 }
 

@@ -94,6 +94,18 @@ fn the_search_agrees_with_a_grid() {
     near(known.gain(1).unwrap().value.ln(), best.2, 1.5e-3);
 }
 
+/// With a reading far below what was computed for two sources, steps of Gauss and Newton alone
+/// went to and fro between two points without an end.
+#[test]
+fn a_reading_far_below_comes_to_an_end() {
+    let unread = Gains::unread(&[0.35, 0.45]).unwrap();
+    let low = reading(&[118.2, 171.0], 0.3 * (118.2 + 171.0), Meter::Lux);
+    let known = unread.after(&[low]).unwrap();
+    assert!(known.gain(0).unwrap().value < 0.7 && known.gain(1).unwrap().value < 0.4);
+    // The less certain source takes more of the difference.
+    assert!(known.gain(1).unwrap().value < known.gain(0).unwrap().value);
+}
+
 #[test]
 fn a_reading_in_another_unit_is_a_surprise() {
     let unread = Gains::unread(&[0.35]).unwrap();
