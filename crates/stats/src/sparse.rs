@@ -220,11 +220,7 @@ impl Pattern {
         let (nodes, s) = (self.supernodes(), self.supernode_of[j]);
         let (begin, end) = (nodes.supernode_begin()[s], nodes.supernode_end()[s]);
         let below = nodes.supernode(s).pattern();
-        let local = if i < end {
-            i - begin
-        } else {
-            end - begin + below.binary_search(&i).ok()?
-        };
+        let local = if i < end { i - begin } else { end - begin + below.binary_search(&i).ok()? };
         let height = end - begin + below.len();
         Some(nodes.col_ptr_for_val()[s] + (j - begin) * height + local)
     }
@@ -249,8 +245,7 @@ impl<'p> Factor<'p> {
         }
         let shape = SymbolicSparseColMatRef::new_checked(p.n, p.n, &p.starts, None, &p.rows);
         let matrix = SparseColMatRef::new(shape, values);
-        let scratch =
-            p.symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default());
+        let scratch = p.symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default());
         let mut memory = MemBuffer::try_new(scratch).map_err(|_| SparseError::Memory)?;
         p.symbolic
             .factorize_numeric_llt::<f64>(

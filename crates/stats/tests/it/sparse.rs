@@ -104,8 +104,7 @@ fn two_crossed_factors() {
 
 #[test]
 fn a_chain_and_an_arrow() {
-    let chain: Triplets =
-        (0..50).flat_map(|i| [(i, i, 2.1), (i, (i + 1).min(49), -1.0)]).collect();
+    let chain: Triplets = (0..50).flat_map(|i| [(i, i, 2.1), (i, (i + 1).min(49), -1.0)]).collect();
     compare(50, &chain[..99].to_vec());
     let arrow: Triplets = (0..50).flat_map(|i| [(i, i, 60.0), (0, i, 1.0)]).collect();
     compare(50, &arrow);
