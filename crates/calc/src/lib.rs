@@ -16,9 +16,14 @@ mod model;
 mod name;
 mod out_of_range;
 mod panel;
+mod prior;
+mod problem;
 mod problem;
 mod progeny;
+mod progeny;
 mod proportion;
+mod proportion;
+mod success;
 mod sun;
 mod table;
 mod time_to_event;
@@ -46,6 +51,7 @@ enum CalcCommand {
     TimeToEvent(time_to_event::TimeToEventArgs),
     Proportion(proportion::ProportionArgs),
     Progeny(progeny::ProgenyArgs),
+    Success(success::SuccessArgs),
     Colour(colour::ColourArgs),
     Air(air::AirArgs),
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
@@ -85,6 +91,7 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::TimeToEvent(a) => time_to_event::run(a),
         CalcCommand::Proportion(a) => proportion::run(a),
         CalcCommand::Progeny(a) => progeny::run(a),
+        CalcCommand::Success(a) => success::run(a),
         CalcCommand::Colour(a) => colour::run(a),
         CalcCommand::Air(a) => air::run(a),
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),

@@ -6,5 +6,6 @@ mod culture;
 mod light;
 mod progeny;
 mod rows;
+mod success;
 mod support;
 mod time_to_event;
