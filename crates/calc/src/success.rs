@@ -8,7 +8,8 @@ use stats::{
     laplace::{LaplaceError, LevelMode},
     model::{Frame, RandomSpec, Term},
     success::{
-        Batch, Logistic, Model, NextCount, Small, Spread, SuccessError, logistic, logistic_small,
+        Batch, BetaBinomialError, Logistic, Model, NextCount, Small, Spread, SuccessError,
+        beta_binomial, logistic, logistic_small,
     },
 };
 
@@ -44,6 +45,9 @@ pub struct SuccessArgs {
     /// Gives each row a random effect of its own: batches differ by more than chance
     #[arg(long)]
     pub overdispersion: bool,
+    /// Fits batches whose rates differ as a beta distribution, without terms
+    #[arg(long, conflicts_with_all = ["random", "overdispersion", "prior", "predict", "quadrature"])]
+    pub beta_binomial: bool,
     /// What is believed beforehand, as JSON: normal priors of coefficients, half-normal or gamma
     /// priors of the spread of random terms
     #[arg(long, value_name = "FILE")]
@@ -63,6 +67,9 @@ const SEED: u64 = 1;
 pub fn run(args: &SuccessArgs) -> Result {
     let input = Input::read(&args.file)?;
     let batches = batches(&input, args)?;
+    if args.beta_binomial {
+        return beta(&input, args, &batches);
+    }
     let terms = args.terms.read()?;
     let specs = random("--random", args.random.as_deref())?;
     let frame = args.terms.frame(&input, &terms, &specs)?;
@@ -85,6 +92,34 @@ pub fn run(args: &SuccessArgs) -> Result {
     let confidence = args.confidence.confidence;
     let fit = logistic_small(&batches, &frame, &model, &beliefs, rows, confidence, SEED);
     believed(&fit.map_err(failed)?, batches.len(), wanted.as_ref(), args)
+}
+
+/// The beta-binomial: each row with its rate drawn towards the mean.
+fn beta(input: &Input, args: &SuccessArgs, batches: &[Batch]) -> Result {
+    if args.terms.typed.is_some() {
+        let what = "--terms: a beta-binomial has no terms";
+        return Err(Problem::input(what, "leave them out, or use --overdispersion in its place"));
+    }
+    let fit = beta_binomial(batches).map_err(|e| {
+        let (what, next) = halves(&e.to_string());
+        let what = format!("{}: {what}", input.file());
+        match e {
+            BetaBinomialError::Optimum(_) | BetaBinomialError::AllAlike { .. } => {
+                Problem::unfinished(what, next)
+            }
+            _ => Problem::input(what, next),
+        }
+    })?;
+    let mut table = Table::new(["row", "successes", "trials", "shrunk"]);
+    let mut shrunk = Vec::new();
+    for (i, batch) in batches.iter().enumerate() {
+        let rate = fit.shrunk(*batch);
+        shrunk.push(rate);
+        table.row(vec![(i + 1).into(), batch.successes.into(), batch.trials.into(), rate.into()]);
+    }
+    let mut found = json!(fit);
+    found["shrunk"] = json!(shrunk);
+    Found::one(&found, table)
 }
 
 /// Reads the batches.

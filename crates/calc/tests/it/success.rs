@@ -187,3 +187,31 @@ fn priors_that_cannot_be_used_are_refused() {
         assert!(refused.what.contains(part), "{} lacks {part}", refused.what);
     }
 }
+
+#[test]
+fn a_beta_binomial() {
+    let file = reference("betabinom_cbpp.csv");
+    let words = ["success", &file, "--successes", "x", "--trials", "n", "--beta-binomial"];
+    let found = good(&words);
+    let text = std::fs::read_to_string(reference("betabinom_cbpp.json")).unwrap();
+    let expected: Value = serde_json::from_str(&text).unwrap();
+    let (found, expected) = (found.value(), &expected["expected"]);
+    for key in ["alpha", "beta", "mean", "rho"] {
+        near(&found[key], &expected[key], 0.002 * expected[key].as_f64().unwrap());
+    }
+    near(&found["log_likelihood"], &expected["logLik"], 1e-4);
+    for (mine, theirs) in
+        found["shrunk"].as_array().unwrap().iter().zip(expected["shrunk"].as_array().unwrap())
+    {
+        near(mine, theirs, 0.002);
+    }
+    let refused = bad(&[&words[..], &["--random", "x"]].concat());
+    assert_eq!(refused.status, 2);
+    let refused = bad(&[&words[..], &["--terms", "x"]].concat());
+    assert!(refused.what.contains("no terms"), "{}", refused.what);
+    let desk = Desk::new();
+    let file = desk.table("t.csv", "x,n\n0,4\n0,5\n");
+    let refused = bad(&["success", &file, "--successes", "x", "--trials", "n", "--beta-binomial"]);
+    assert_eq!(refused.status, 3);
+    assert!(refused.what.contains("all 9 trials failed"), "{}", refused.what);
+}

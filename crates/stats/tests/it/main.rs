@@ -18,6 +18,7 @@ mod sparse;
 mod special;
 mod success;
 mod turnbull;
+mod two_steps;
 
 /// A reference file of the tests.
 fn path(file: &str) -> String {
