@@ -2,8 +2,8 @@
 //! that they do not collapse to 0.
 //!
 //! On a lattice of the logarithms of the standard deviations, grown from the mode outward until the
-//! density has fallen to e⁻⁷ of its height, the other parameters are drawn from a normal around their
-//! mode there and weighted by the true density (the nested approximation of Rue, Martino & Chopin 2009,
+//! density has fallen to e⁻⁷ of its height, draws lie anywhere in the cell of a point, the other
+//! parameters from a normal around their mode there, and are weighted by the true density (the nested approximation of Rue, Martino & Chopin 2009,
 //! J. R. Stat. Soc. B 71:319–392, with importance weights instead of its correction; from memory). The
 //! seed is fixed, so that the same records give the same answer.
 
@@ -101,7 +101,7 @@ pub fn posterior<R: Rows>(
         start[layout.fixed..layout.fixed + layout.random].iter().map(|s| s.ln()).collect();
     let (centre, spacing) = explorer.centre(centre)?;
     let points = explorer.lattice(&centre, &spacing)?;
-    draw(explorer.task.m, priors, &points, rows, seed)
+    draw(explorer.task.m, priors, (&points, &spacing), rows, seed)
 }
 
 /// A point of the lattice: the mode of the other parameters and their spread there.
@@ -211,7 +211,7 @@ impl<R: Rows> Explorer<'_, '_, R> {
 fn draw<R: Rows>(
     m: &mut Marginal<R>,
     priors: &Priors,
-    points: &[Point],
+    (points, spacing): (&[Point], &[f64]),
     rows: &[NewRow],
     seed: u64,
 ) -> Result<Posterior, LaplaceError> {
@@ -228,16 +228,25 @@ fn draw<R: Rows>(
     let mut gradient = vec![0.0; layout.len()];
     for point in points {
         let mut z = vec![0.0; n];
+        // Where in the cell of the point, from −½ to ½.
+        let mut within = vec![0.0; q];
         for i in 0..each {
             if i % 2 == 0 {
                 // Kept off 0 and 1, where the quantile is infinite.
                 z.iter_mut().for_each(|v| {
                     *v = normal_quantile((random.unit() + 1e-16).min(1.0 - 1e-16));
                 });
+                within.iter_mut().for_each(|v| *v = random.unit() - 0.5);
             } else {
-                z.iter_mut().for_each(|v| *v = -*v);
+                z.iter_mut().chain(&mut within).for_each(|v| *v = -*v);
             }
             let mut parameters = point.parameters.clone();
+            let mut stretch = 0.0;
+            for k in 0..q {
+                let tau = point.tau[k] + spacing[k] * within[k];
+                parameters[p + k] = tau.exp();
+                stretch += tau;
+            }
             for k in 0..n {
                 let at = if k < p { k } else { k + q };
                 parameters[at] += WIDER * dense::dot(&point.factor[k * n..k * n + k + 1], &z[..=k]);
@@ -246,7 +255,7 @@ fn draw<R: Rows>(
             let value = value + priors.evaluate(&parameters, &mut gradient);
             let log: f64 = (0..n).map(|k| point.factor[k * n + k].ln()).sum();
             let proposal = -0.5 * dense::dot(&z, &z) - log;
-            logs.push(value + point.tau.iter().sum::<f64>() - proposal);
+            logs.push(value + stretch - proposal);
             levels.push((0..m.terms()).map(|t| m.means(t, &parameters)).collect());
             for (list, row) in predictors.iter_mut().zip(rows) {
                 let found = m.predictor(&parameters, &none, &row.x, &row.random)?;
