@@ -123,6 +123,15 @@ impl Arrow {
             }
             for i in range.clone() {
                 let row = &mut schur[self.column[i] as usize * m..][..m];
+                if w == 1 {
+                    subtract(
+                        row,
+                        self.c[i],
+                        &self.y[range.start..=i],
+                        &self.column[range.start..=i],
+                    );
+                    continue;
+                }
                 for j in range.start..=i {
                     let sum: f64 = (0..w).map(|k| self.c[i * w + k] * self.y[j * w + k]).sum();
                     row[self.column[j] as usize] -= sum;
@@ -204,6 +213,10 @@ impl Arrow {
             let range = self.touched(block);
             for i in range.clone() {
                 let row = &self.s[self.column[i] as usize * m..][..m];
+                if w == 1 {
+                    self.e[i] = -gathered(row, &self.y[range.clone()], &self.column[range.clone()]);
+                    continue;
+                }
                 for k in 0..w {
                     let sum: f64 = range
                         .clone()
@@ -221,6 +234,30 @@ impl Arrow {
                 }
             }
         }
+    }
+}
+
+/// Where the columns are neighbours, as in a full design, their first: rows are then worked on in
+/// one run.
+fn run(columns: &[u32]) -> Option<usize> {
+    let (first, last) = (*columns.first()? as usize, *columns.last()? as usize);
+    (last - first + 1 == columns.len()).then_some(first)
+}
+
+/// Subtracts a multiple of `y` from the columns of a row.
+fn subtract(row: &mut [f64], factor: f64, y: &[f64], columns: &[u32]) {
+    if let Some(first) = run(columns) {
+        row[first..first + y.len()].iter_mut().zip(y).for_each(|(r, y)| *r -= factor * y);
+    } else {
+        columns.iter().zip(y).for_each(|(c, y)| row[*c as usize] -= factor * y);
+    }
+}
+
+/// The product of `y` with the columns of a row.
+fn gathered(row: &[f64], y: &[f64], columns: &[u32]) -> f64 {
+    match run(columns) {
+        Some(first) => dense::dot(&row[first..first + y.len()], y),
+        None => columns.iter().zip(y).map(|(c, y)| row[*c as usize] * y).sum(),
     }
 }
 
