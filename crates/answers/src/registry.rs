@@ -2,7 +2,7 @@
 
 use journal::Reader;
 
-use crate::{Answer, Hand, Result, flower_life};
+use crate::{Answer, Hand, Result, flower_life, water};
 
 /// A question.
 pub struct Question {
@@ -16,12 +16,20 @@ pub struct Question {
 }
 
 /// All questions, in the order of the plant page.
-pub const QUESTIONS: &[Question] = &[Question {
-    key: "flower_life",
-    words: "How long does a flower last here?",
-    method: "The median of the survival curve: Kaplan–Meier where every end was seen, Turnbull's estimate where it lies between two looks. Flowers still open, cut, broken or pollinated count as “at least so long”. The interval says where the typical value lies, with 80 % probability.",
-    ask: flower_life::flower_life,
-}];
+pub const QUESTIONS: &[Question] = &[
+    Question {
+        key: "drying",
+        words: "How long until it is dry?",
+        method: "From one watering to the first look at which the pot was dry; looks at which it was still moist say “later than that”. A watering without a look says nothing about drying, since people water what they think is dry; a round that names the pots that were still wet is a look at all of them. The median is that of Turnbull's estimate, and the interval says where it lies with 80 % probability. Potting begins anew.",
+        ask: water::drying,
+    },
+    Question {
+        key: "flower_life",
+        words: "How long does a flower last here?",
+        method: "The median of the survival curve: Kaplan–Meier where every end was seen, Turnbull's estimate where it lies between two looks. Flowers still open, cut, broken or pollinated count as “at least so long”. The interval says where the typical value lies, with 80 % probability.",
+        ask: flower_life::flower_life,
+    },
+];
 
 /// Asks a question about a plant by its number.
 ///

@@ -305,7 +305,10 @@ impl Speaker<'_, '_> {
             Some(rate) => t.f("fed {feed} at {rate}", &[("feed", &f), ("rate", &rate)]),
             None => t.f("fed {feed}", &[("feed", &f)]),
         });
-        self.joined("Watered", vec![found, self.typed("amount"), self.choice("water"), feed, after])
+        let round = self.flag("round").then(|| t.t("in the round").to_owned());
+        let limp = self.flag("limp").then(|| t.t("limp").to_owned());
+        let (amount, water) = (self.typed("amount"), self.choice("water"));
+        self.joined("Watered", vec![round, found, limp, amount, water, feed, after])
     }
 
     fn measured(&self) -> String {

@@ -1,6 +1,9 @@
 //! Parents of a clone, and which plants are pieces of one.
 
-use answers::acts::{self, ParentInput};
+use answers::{
+    acts::{self, ParentInput},
+    water::Wish,
+};
 use clap::Args;
 use journal::OpId;
 
@@ -61,6 +64,27 @@ pub struct TagArgs {
     /// The tag; left out to take it away
     #[arg(default_value = "", hide_default_value = true)]
     pub tag: String,
+}
+
+/// Say how dry a plant is let become before it gets water
+#[derive(Debug, Args)]
+pub struct WishArgs {
+    /// The plant, by number or code
+    pub plant: String,
+    /// How dry
+    #[arg(value_enum)]
+    pub wish: WishArg,
+}
+
+/// How dry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum WishArg {
+    /// Watered before it is dry
+    NeverDry,
+    /// Watered when just dry
+    JustDry,
+    /// Watered when dry through and through
+    BoneDry,
 }
 
 /// Say what a plant is suspected to be, or take the suspicion back
@@ -133,6 +157,19 @@ pub fn tag(house: &House, args: &TagArgs) -> Result {
     let plant = number(house, &journal, &args.plant)?;
     let op = acts::tag_plant(&journal, &house.hand, plant, &args.tag)?;
     done(house, &format!("plant {plant}: tag “{}”", args.tag), op)
+}
+
+/// Runs `wish`.
+pub fn wish(house: &House, args: &WishArgs) -> Result {
+    let journal = house.journal()?;
+    let plant = number(house, &journal, &args.plant)?;
+    let wish = match args.wish {
+        WishArg::NeverDry => Wish::NeverDry,
+        WishArg::JustDry => Wish::JustDry,
+        WishArg::BoneDry => Wish::BoneDry,
+    };
+    let op = acts::set_wish(&journal, &house.hand, plant, wish)?;
+    done(house, &format!("plant {plant}: {}", wish.as_str().replace('_', " ")), op)
 }
 
 /// Runs `suspect`.

@@ -11,7 +11,7 @@ pub const GROUPS: &[(&str, &[&str])] = &[
         "Plants",
         &[
             "list", "find", "show", "add", "name", "parents", "join", "split", "tag", "suspect",
-            "photo", "labels",
+            "wish", "photo", "labels",
         ],
     ),
     ("Journal", &["log", "statement", "question", "undo", "history"]),

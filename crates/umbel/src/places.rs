@@ -13,7 +13,7 @@ use crate::{
     problem::Result,
 };
 
-/// List places in walking order; show, add, rename, describe or order them
+/// List places in walking order; show, add, rename, describe, order or water them
 #[derive(Debug, Args)]
 pub struct PlacesArgs {
     #[command(subcommand)]
@@ -46,6 +46,26 @@ enum PlacesCommand {
         /// The notes
         note: String,
     },
+    /// Water a place in one go: a look at every plant, of which only the odd ones are named
+    Round {
+        /// The place, by number or name
+        place: String,
+        /// Numbers of plants that were still wet and got nothing
+        #[arg(long, value_name = "NUMBER,…", value_delimiter = ',')]
+        still_wet: Vec<i64>,
+        /// Numbers of plants that were limp
+        #[arg(long, value_name = "NUMBER,…", value_delimiter = ',')]
+        limp: Vec<i64>,
+        /// Numbers of plants that nobody looked at
+        #[arg(long, value_name = "NUMBER,…", value_delimiter = ',')]
+        left_out: Vec<i64>,
+        /// What the water held
+        #[arg(long, value_name = "WORDS", default_value = "", hide_default_value = true)]
+        feed: String,
+        /// When [default: today]
+        #[arg(long, value_name = "DATE", default_value = "", hide_default_value = true)]
+        on: String,
+    },
     /// Put places into walking order, first to last
     Order {
         /// The places, by number or name
@@ -75,6 +95,21 @@ pub fn run(house: &House, args: &PlacesArgs) -> Result {
             let number = house.read(&journal, |r| place_number(r, place))?;
             let op = acts::describe_place(&journal, &house.hand, number, note)?;
             done(house, &format!("place {number} described"), op)
+        }
+        Some(PlacesCommand::Round { place, still_wet, limp, left_out, feed, on }) => {
+            let journal = house.journal()?;
+            let number = house.read(&journal, |r| place_number(r, place))?;
+            let round = acts::Round {
+                place: number,
+                when: on.clone(),
+                still_wet: still_wet.clone(),
+                limp: limp.clone(),
+                left_out: left_out.clone(),
+                feed: feed.clone(),
+                ..acts::Round::default()
+            };
+            let logged = acts::round(&journal, &house.hand, &round)?;
+            done(house, &format!("place {number}: {} entries", logged.entries), logged.op)
         }
         Some(PlacesCommand::Order { places }) => {
             let journal = house.journal()?;

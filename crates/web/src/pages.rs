@@ -58,6 +58,8 @@ pub(crate) fn routes() -> Router<App> {
         .route("/photos/{file}", get(entries::photo_file))
         .route("/places", get(places::list).post(places::add))
         .route("/places/{n}", get(places::place).post(places::change))
+        .route("/places/{n}/round", post(places::round))
+        .route("/plants/{n}/wish", post(plant_forms::wish))
         .route("/places/{n}/log", get(entries::place_log_form).post(entries::place_log))
         .route("/keepers", get(keepers::list).post(keepers::add))
         .route("/keepers/{n}", get(keepers::keeper).post(keepers::change))

@@ -1,6 +1,6 @@
 //! Watering a place in one go, and how each plant likes its water.
 
-use journal::{Journal, Known, PlantFilter, SubjectKind, Uid};
+use journal::{Journal, Known, PlantFilter, Uid};
 use serde_json::{Map, Value, json};
 
 use super::{
@@ -28,9 +28,6 @@ pub struct Round {
     /// How it is known.
     pub known: Known,
 }
-
-/// The growth of a plant, as far as watering minds it.
-pub const GROWTH: [&str; 4] = ["growing", "resting", "rootless", "just_potted"];
 
 /// Logs a round: one entry for each living plant of the place, in one operation.
 ///
@@ -110,75 +107,8 @@ fn check_named(round: &Round, here: &[(i64, Uid)]) -> Result<()> {
 /// # Errors
 /// If the plant is not there.
 pub fn set_wish(journal: &Journal, hand: &Hand, plant: i64, wish: Wish) -> Result<journal::OpId> {
-    plant_claim(journal, hand, plant, "wish", json!(wish.as_str()))
-}
-
-/// Says whether a plant grows, rests, has no roots yet or was just potted.
-///
-/// # Errors
-/// If the plant is not there or the word is none of [`GROWTH`].
-pub fn set_growth(
-    journal: &Journal,
-    hand: &Hand,
-    plant: i64,
-    growth: &str,
-) -> Result<journal::OpId> {
-    if !GROWTH.contains(&growth) {
-        let problem = format!("is none of: {}; choose one of them", GROWTH.join(", "));
-        return Err(AskError::field("growth", growth, problem));
-    }
-    plant_claim(journal, hand, plant, "growth", json!(growth))
-}
-
-fn plant_claim(
-    journal: &Journal,
-    hand: &Hand,
-    plant: i64,
-    field: &str,
-    value: Value,
-) -> Result<journal::OpId> {
     let uid = journal_read(journal, |r| Ok(need_plant(r, plant)?.uid))?;
-    let mut draft = hand.draft(field, &format!("plant {plant}"));
-    draft.push(journal::Change::Claim {
-        uid: Uid::new(),
-        subject: uid,
-        field: field.to_owned(),
-        value,
-        as_of: Some(dates::Edtf::from_day(hand.today)),
-        said_by: None,
-        reason: None,
-        known: Known::Seen,
-    });
-    write(journal, draft)
-}
-
-/// Sets the weekdays on which a place is watered in a round; Monday is 1. No day takes it away.
-///
-/// # Errors
-/// If the place is not there or a day is not from 1 to 7.
-pub fn set_rounds(
-    journal: &Journal,
-    hand: &Hand,
-    place: i64,
-    days: &[i8],
-) -> Result<journal::OpId> {
-    if let Some(bad) = days.iter().find(|d| !(1..=7).contains(*d)) {
-        let problem = "is no weekday; write 1 for Monday to 7 for Sunday";
-        return Err(AskError::field("rounds", &bad.to_string(), problem));
-    }
-    let uid = journal_read(journal, |r| {
-        r.subject_numbered(SubjectKind::Place, place)?.map(|s| s.uid).ok_or_else(|| {
-            AskError::NotThere {
-                kind: "place",
-                which: place.to_string(),
-                next: "the list of places shows which there are",
-            }
-        })
-    })?;
-    let mut draft = hand.draft("rounds", &format!("place {place}"));
-    let mut days = days.to_vec();
-    days.sort_unstable();
-    days.dedup();
-    draft.claim(uid, "rounds", json!(days));
+    let mut draft = hand.draft("wish", &format!("plant {plant}"));
+    draft.claim(uid, "wish", json!(wish.as_str()));
     write(journal, draft)
 }

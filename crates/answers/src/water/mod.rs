@@ -1,5 +1,7 @@
 //! Who is dry, who will be, and how sure that is.
 
+mod drying;
 mod looks;
 
+pub(crate) use drying::drying;
 pub use looks::{Drying, Found, Looks, Wish};

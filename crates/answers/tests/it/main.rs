@@ -4,6 +4,7 @@
 
 mod bring_in;
 mod checklists;
+mod drying;
 mod flower_life;
 mod house;
 mod pages;

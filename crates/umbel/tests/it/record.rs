@@ -203,3 +203,21 @@ fn labels_are_written_whole_or_not_at_all() {
     let said = house.refused(2, &["labels", "1", "--size", "broad", "--out", "small.pdf"]);
     assert!(said.contains("broad"), "{said}");
 }
+
+#[test]
+fn a_round_and_how_a_plant_likes_its_water() {
+    let house = House::new();
+    house.good(&["add", "--name", "Begonia bowerae", "--place", "north shelf"]);
+    house.good(&["add", "--name", "Begonia maculata", "--place", "north shelf"]);
+    house.good(&["places", "round", "north shelf", "--still-wet", "2", "--feed", "half strength"]);
+    let journal = house.good(&["show", "2", "--as", "json"]).json();
+    assert!(journal.to_string().contains("Looked: wet"), "{journal}");
+    house.good(&["wish", "1", "bone-dry"]);
+    let page = house.good(&["show", "1", "--as", "json"]).json();
+    assert_eq!(page["wish"], "bone_dry");
+    let asked = house.good(&["ask", "drying", "1"]);
+    assert!(asked.out.contains("not enough yet"), "{}", asked.out);
+    let refused = house.run(&["places", "round", "north shelf", "--limp", "7"]);
+    assert_eq!(refused.status, 2, "{}", refused.err);
+    assert!(refused.err.contains("“7”"), "{}", refused.err);
+}

@@ -2,7 +2,8 @@
 
 use answers::{acts, place_page};
 use axum::{Form, extract::Path};
-use maud::html;
+use maud::{Markup, html};
+use texts::Texts;
 
 use super::ask::{Answered, Ask, go};
 use crate::{
@@ -83,6 +84,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
             (super::plants::table(&page.plants, &sent, t))
             @if page.plants.pages > 1 { p.after { a href=(format!("/plants?place={number}")) { (t.t("All of them")) } } }
         }
+        @if page.plants.total > 0 { (round_form(number, page.plants.total, t)) }
         section class="sect journal whole" { h2 { (t.t("Journal")) } (markup::journal_list(&page.journal, t, None)) }
         section.sect {
             h2 { (t.t("About this place")) }
@@ -94,6 +96,47 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
         }
     };
     ask.show(Nav::Places, &page.place.name, &body)
+}
+
+/// The round as a sentence to complete.
+fn round_form(number: i64, plants: i64, t: Texts) -> Markup {
+    html! {
+        section.sect {
+            h2.under { (t.t("The round")) }
+            form.form method="post" action=(format!("/places/{number}/round")) data-round {
+                p { (t.f("The one plant was looked at and watered.|All {n} were looked at and watered, but", &[("n", &plants)])) }
+                (line(t.t("still wet"), "still_wet", "", t.t("numbers of plants, such as 12 17; these got nothing")))
+                (line(t.t("limp"), "limp", "", t.t("numbers of plants; these were watered")))
+                (line(t.t("left out"), "left_out", "", t.t("numbers of plants that nobody looked at")))
+                (line(t.t("Feed in the water"), "feed", "", ""))
+                (line(t.t("When"), "when", "", t.t("empty for today")))
+                button.btn.main { (t.t("Write the round down")) }
+            }
+        }
+    }
+}
+
+/// Writes a round down.
+pub(crate) async fn round(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent>) -> Answered {
+    let numbers = |key: &'static str| {
+        let typed = field(&sent, key).replace([',', ';'], " ");
+        let read = |n: &str| {
+            let problem = "is not the number of a plant; write numbers with spaces between";
+            n.parse::<i64>().map_err(|_| ask.failed(WebError::form(key, n, problem)))
+        };
+        typed.split_whitespace().map(read).collect::<Result<Vec<i64>, _>>()
+    };
+    let round = acts::Round {
+        place: number,
+        when: field(&sent, "when").to_owned(),
+        still_wet: numbers("still_wet")?,
+        limp: numbers("limp")?,
+        left_out: numbers("left_out")?,
+        feed: field(&sent, "feed").to_owned(),
+        ..acts::Round::default()
+    };
+    acts::round(&ask.journal(), &ask.hand, &round).map_err(|e| ask.failed(e))?;
+    go(&format!("/places/{number}"))
 }
 
 /// Renames or describes a place.

@@ -267,3 +267,30 @@ pub(crate) async fn clone(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Se
     .map_err(|e| ask.failed(e))?;
     go(&format!("/plants/{number}"))
 }
+
+/// How the plant likes its water, as a sentence to complete.
+pub(crate) fn wish_form(number: i64, wish: &str, t: Texts) -> Markup {
+    let kinds = [
+        ("never_dry", t.t("before it is dry")),
+        ("just_dry", t.t("when just dry")),
+        ("bone_dry", t.t("when dry through and through")),
+    ];
+    html! {
+        form.inline method="post" action=(format!("/plants/{number}/wish")) {
+            label.line {
+                span { (t.t("It gets water")) }
+                select name="wish" {
+                    @for (key, words) in kinds { option value=(key) selected[key == wish] { (words) } }
+                }
+            }
+            button.btn { (t.t("Keep")) }
+        }
+    }
+}
+
+/// Keeps how the plant likes its water.
+pub(crate) async fn wish(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent>) -> Answered {
+    let wish = answers::water::Wish::of_word(field(&sent, "wish"));
+    acts::set_wish(&ask.journal(), &ask.hand, number, wish).map_err(|e| ask.failed(e))?;
+    go(&format!("/plants/{number}"))
+}
