@@ -45,7 +45,7 @@ pub struct CalcArgs {
 enum CalcCommand {
     Name(name::NameArgs),
     Descent(descent::DescentArgs),
-    TimeToEvent(time_to_event::TimeToEventArgs),
+    TimeToEvent(Box<time_to_event::TimeToEventArgs>),
     Proportion(proportion::ProportionArgs),
     Progeny(progeny::ProgenyArgs),
     Success(success::SuccessArgs),

@@ -1,5 +1,7 @@
 //! `umbel calc time-to-event`.
 
+mod believed;
+mod clock;
 mod parametric;
 
 use std::path::PathBuf;

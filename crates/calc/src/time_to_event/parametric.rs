@@ -9,7 +9,7 @@ use stats::model::{Fixed, Frame, ModelError, RandomSpec, RandomTerm, Term};
 use stats::survival::Time;
 use stats::survival::parametric::{
     Fit, Law, Misread, Options, ParametricError, Predicted, RandomFit, RandomModel,
-    fit as fit_parametric, fit_random,
+    fit as fit_parametric, fit_random, posterior,
 };
 
 use crate::{
@@ -18,7 +18,7 @@ use crate::{
     table::Input,
 };
 
-use super::TimeToEventArgs;
+use super::{TimeToEventArgs, believed, clock};
 
 /// What a fit by a formula can be asked.
 #[derive(Debug, Clone, Args)]
@@ -41,6 +41,14 @@ pub struct ParametricArgs {
     /// How often a look is misread: a rate below 0.5, or “learn”
     #[arg(long, value_name = "RATE", value_parser = misread)]
     pub misread: Option<Misread>,
+    /// A JSON of what was believed before: {"coefficients":[{"term","level","mean","sd"}],
+    /// "scale":{"half_normal":{"scale"}}, "random":[{"group","gamma":{"shape","rate"}}]}
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["cure", "misread"])]
+    pub prior: Option<PathBuf>,
+    /// A CSV subject,day,rate: times are read on each subject's clock, which runs at that rate from
+    /// that day on; the table names its subject in the column subject
+    #[arg(long, value_name = "FILE")]
+    pub clock: Option<PathBuf>,
     /// A CSV with the columns of --terms: for each row, when it is usually over and when the next
     /// one will be
     #[arg(long, value_name = "FILE")]
@@ -80,8 +88,26 @@ pub fn run(args: &TimeToEventArgs, law: Law, input: &Input, times: &[Time]) -> R
     let cure = if asked.cure { Some(build(&share_terms)?) } else { None };
     let rows = PredictRows::read(args, &all, &specs)?;
     let fail = |e| failed(input, args, &e);
+    let clocked = match &asked.clock {
+        None => None,
+        Some(path) => Some(clock::read(path, input, times)?),
+    };
+    let times = clocked.as_deref().unwrap_or(times);
     let design = rows.design(input, &frame, &fixed)?;
     let (after, confidence) = (asked.given_after, args.confidence.confidence);
+    let terms = random_terms(input, &frame, &specs)?;
+    if let Some(path) = &asked.prior {
+        let beliefs = believed::read(path, &fixed, &terms)?;
+        let found = posterior(times, &fixed, law, &terms, &beliefs, confidence).map_err(fail)?;
+        let predicted = match &design {
+            None => Vec::new(),
+            Some(design) => {
+                let levels = rows.levels(input, &specs, &terms)?;
+                found.predict(design, &levels, &args.quantiles, after, confidence).map_err(fail)?
+            }
+        };
+        return believed::report(&found, predictions(&rows, &predicted));
+    }
     if specs.is_empty() {
         let options = Options { cure, misread: asked.misread.unwrap_or_default() };
         let found = fit_parametric(times, &fixed, law, &options).map_err(fail)?;
@@ -98,8 +124,6 @@ pub fn run(args: &TimeToEventArgs, law: Law, input: &Input, times: &[Time]) -> R
         };
         return report(&found, None, &rows, &predicted);
     }
-    let build = |s: &RandomSpec| RandomTerm::build(&frame, s).map_err(|e| in_file(input, &e));
-    let terms = specs.iter().map(build).collect::<Result<Vec<_>>>()?;
     // Several terms have no product of sums of their own: Laplace's approximation.
     let nodes = if terms.len() == 1 { usize::from(asked.quadrature) } else { 1 };
     let model = RandomModel { law, terms: &terms, nodes };
@@ -177,6 +201,27 @@ impl PredictRows {
     }
 }
 
+fn random_terms(input: &Input, frame: &Frame, specs: &[RandomSpec]) -> Result<Vec<RandomTerm>> {
+    let build = |s: &RandomSpec| RandomTerm::build(frame, s).map_err(|e| in_file(input, &e));
+    specs.iter().map(build).collect()
+}
+
+fn predictions(rows: &PredictRows, predicted: &[Predicted]) -> Vec<Value> {
+    predicted
+        .iter()
+        .enumerate()
+        .map(|(i, p)| {
+            let mut row = rows.cells(i);
+            row.insert("quantiles".into(), json!(p.quantiles));
+            row.insert("next".into(), json!(p.next));
+            if let Some(ever) = p.ever {
+                row.insert("ever".into(), json!(ever));
+            }
+            Value::Object(row)
+        })
+        .collect()
+}
+
 fn has_columns(input: &Input, spec: &RandomSpec) -> bool {
     match spec {
         RandomSpec::Intercept(columns)
@@ -198,19 +243,6 @@ fn report(
             .collect()
     };
     let (log_scale, log_scale_se) = found.log_scale();
-    let predictions: Vec<Value> = predicted
-        .iter()
-        .enumerate()
-        .map(|(i, p)| {
-            let mut row = rows.cells(i);
-            row.insert("quantiles".into(), json!(p.quantiles));
-            row.insert("next".into(), json!(p.next));
-            if let Some(ever) = p.ever {
-                row.insert("ever".into(), json!(ever));
-            }
-            Value::Object(row)
-        })
-        .collect();
     let mut json = json!({
         "fit": found.law,
         "terms": coefficients(&found.coefficients, 0),
@@ -224,7 +256,7 @@ fn report(
         "events": found.events,
         "iterations": found.iterations,
         "gradient_norm": found.gradient_norm,
-        "predictions": predictions,
+        "predictions": predictions(rows, predicted),
     });
     if let Some(mixed) = mixed {
         json["random"] = json!(mixed.terms);
@@ -282,6 +314,7 @@ pub fn failed(input: &Input, args: &TimeToEventArgs, error: &ParametricError) ->
         | ParametricError::AllOver { .. }
         | ParametricError::Unbounded { .. }
         | ParametricError::NoSpread
+        | ParametricError::TooCoarse { .. }
         | ParametricError::NotDetermined { .. }
         | ParametricError::NotReached { .. } => {
             Problem::unfinished(format!("{file}: {what}"), next)

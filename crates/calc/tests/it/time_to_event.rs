@@ -182,3 +182,74 @@ fn litters_as_a_random_intercept() {
     assert!(found.value()["random"][0]["se"].is_null());
     assert_eq!(found.value()["random_sd"], 0.0);
 }
+
+#[test]
+fn a_clock_and_priors() {
+    let desk = Desk::new();
+    // The same pots by days and, at double speed from the first day on, by a clock: every time is
+    // doubled, so the intercept grows by ln 2 and nothing else changes.
+    let text = "subject,left,right\na,3,4\na,4,6\nb,5,7\nb,2,3\na,6,\nb,,2\n";
+    let file = desk.table("p.csv", text);
+    let clock = desk.table("c.csv", "subject,day,rate\na,0,2\nb,0,2\n");
+    let plain = good(&["time-to-event", &file, "--fit", "weibull"]);
+    let fast = good(&["time-to-event", &file, "--fit", "weibull", "--clock", &clock]);
+    let number = |f: &calc::Found, key: &str| f.value()[key].as_f64().unwrap();
+    let intercept = |f: &calc::Found| f.value()["terms"][0]["estimate"].as_f64().unwrap();
+    assert!((intercept(&fast) - intercept(&plain) - 2f64.ln()).abs() < 1e-6);
+    assert!((number(&fast, "scale") - number(&plain, "scale")).abs() < 1e-6);
+    let slow = desk.table("s.csv", "subject,day,rate\na,0,0\n");
+    let refused = bad(&["time-to-event", &file, "--fit", "weibull", "--clock", &slow]);
+    assert!(refused.what.contains("row 2") && refused.what.contains("rate"), "{}", refused.what);
+
+    let prior = desk.table(
+        "prior.json",
+        r#"{"coefficients":[{"term":"(intercept)","mean":1.5,"sd":0.1}],
+            "scale":{"gamma":{"shape":2,"rate":5}}}"#,
+    );
+    let words = ["time-to-event", &file, "--fit", "weibull", "--prior", &prior];
+    let found = good(&words);
+    let b = &found.value()["terms"][0];
+    let mean = b["estimate"].as_f64().unwrap();
+    let between = (intercept(&plain).min(1.5)..intercept(&plain).max(1.5)).contains(&mean);
+    assert!(between, "{mean} lies between the prior and the records");
+    assert!(b["information"].as_f64().unwrap() > 0.0 && b["se"].as_f64().unwrap() < 0.1);
+    let wrong = desk
+        .table("wrong.json", r#"{"coefficients":[{"term":"mix","level":"bark","mean":0,"sd":1}]}"#);
+    let refused = bad(&["time-to-event", &file, "--fit", "weibull", "--prior", &wrong]);
+    assert!(refused.what.contains("mix"), "{}", refused.what);
+    let negative = desk.table("negative.json", r#"{"scale":{"half_normal":{"scale":-1}}}"#);
+    let refused = bad(&["time-to-event", &file, "--fit", "weibull", "--prior", &negative]);
+    assert!(refused.what.contains("-1") && refused.status == 2, "{}", refused.what);
+}
+
+#[test]
+fn a_share_that_never_roots_and_misread_looks() {
+    let desk = Desk::new();
+    // 20 cuttings root within five weeks, 12 are still green on day 90.
+    let mut text = "left,right\n".to_owned();
+    for (left, right, n) in [(14, 21, 5), (21, 28, 9), (28, 35, 6)] {
+        text += &format!("{left},{right}\n").repeat(n);
+    }
+    let file = desk.table("long.csv", &(text.clone() + &"90,\n".repeat(12)));
+    let words = ["time-to-event", &file, "--fit", "lognormal", "--cure", "--quantiles", "0.5,0.9"];
+    let found = good(&words);
+    let cure = &found.value()["cure"];
+    assert_eq!(cure["identified"], true);
+    let row = &found.value()["predictions"][0];
+    // With a plateau the share is that of the rooted: 20 of 32.
+    assert!((row["ever"].as_f64().unwrap() - 0.625).abs() < 1e-3);
+    assert!(row["quantiles"][0]["estimate"].is_number());
+    // Nine in ten never root.
+    assert!(row["quantiles"][1]["estimate"].is_null() && row["next"]["upper"].is_null());
+    // Looked at for the last time while rooting went on: not told apart.
+    let file = desk.table("short.csv", &(text + &"28,\n".repeat(12)));
+    let found = calc::answer(&["time-to-event", &file, "--fit", "lognormal", "--cure"]);
+    if let Ok(found) = found {
+        assert_eq!(found.value()["cure"]["identified"], false);
+    }
+    let words = ["time-to-event", &file, "--fit", "lognormal", "--misread", "0.05"];
+    let misread = good(&words);
+    assert_eq!(misread.value()["misread"]["rate"], 0.05);
+    assert!(misread.value()["misread"]["se"].is_null());
+    assert!(misread.value()["scale"].as_f64().unwrap() > 0.0);
+}

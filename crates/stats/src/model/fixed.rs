@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Frame, ModelError, Term, frame::Factor};
+use super::{Frame, ModelError, RandomTerm, Term, frame::Factor};
 
 /// What a coefficient is called.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -152,6 +152,21 @@ impl Fixed {
             values.extend(column);
         }
         Ok(Fixed { values, n: frame.rows(), ..self.clone() })
+    }
+
+    /// The same columns and one for each level of a random term, for fits that take random effects
+    /// as coefficients with a prior.
+    #[must_use]
+    pub fn with_levels(&self, term: &RandomTerm) -> Fixed {
+        let mut whole = self.clone();
+        for (l, level) in term.levels.iter().enumerate() {
+            let in_row = |i: usize| term.of_row(i).iter().filter(|m| **m as usize == l).count();
+            whole.values.extend((0..self.n).map(|i| in_row(i) as f64));
+            let coefficient = Coefficient { term: term.name.clone(), level: Some(level.clone()) };
+            whole.coefficients.push(coefficient);
+            whole.recipe.push(Vec::new());
+        }
+        whole
     }
 
     /// Looks whether the columns are independent, by the pivots of a Cholesky factor of the scaled

@@ -7,18 +7,23 @@
 //! - [`typical`]: the median with an interval, for small samples, choosing between the two.
 //! - [`log_rank`]: do groups differ?
 //! - [`parametric`]: the same by a formula, with covariates.
+//! - [`Clock`]: days counted by demand.
+//! - [`drying`]: how long pots stay moist: many plants together, and one plant at once.
 //! - [`km_report`], [`turnbull_report`]: everything as one serialisable answer.
 
+mod clock;
 mod curve;
+pub mod drying;
 mod km;
 mod logrank;
 pub mod parametric;
 mod quantile;
 mod report;
-mod time;
+pub(crate) mod time;
 mod turnbull;
 mod typical;
 
+pub use clock::{Clock, ClockError};
 pub use curve::{Bounds, Curve, Mass, NextEvent};
 pub use km::{Interval, KaplanMeier, Step};
 pub use logrank::{LogRank, log_rank};

@@ -3,12 +3,14 @@
 
 mod counts;
 mod curve;
+mod drying;
 mod kaplan_meier;
 mod laplace;
 mod logistic;
 mod model;
 mod optimise;
 mod parametric;
+mod parametric_small;
 mod quadrature;
 mod random;
 mod report;

@@ -59,6 +59,13 @@ impl Cholesky {
     }
 }
 
+impl Cholesky {
+    /// The logarithm of the determinant.
+    pub fn log_determinant(&self) -> f64 {
+        (0..self.n).map(|i| 2.0 * self.lower[i * self.n + i].ln()).sum()
+    }
+}
+
 /// xᵀ M x.
 pub(crate) fn quadratic(matrix: &[f64], x: &[f64]) -> f64 {
     let n = x.len();

@@ -100,13 +100,14 @@ pub enum ParametricError {
     /// A random term with a slope.
     #[error("the random term {0} has a slope; give intercepts alone")]
     Slope(String),
-    /// A prior names what is not in the model.
-    #[error("the prior names {name}, which is not in the model; its parameters are {there}")]
-    NoParameter {
-        /// The name.
-        name: String,
-        /// What is there, with commas.
-        there: String,
+    /// Looks too far apart for the approximation.
+    #[error(
+        "the looks lie so far apart beside the spread of single events that {coefficient} has a \
+         flat top where a normal is assumed; look more often, or widen the prior of the scale"
+    )]
+    TooCoarse {
+        /// The coefficient.
+        coefficient: String,
     },
 }
 

@@ -114,13 +114,36 @@ pub fn fit(
     let null = if fixed.width() == 1 && options.cure.as_ref().is_none_or(|c| c.width() == 1) {
         optimum.eval.value
     } else {
-        let alone = Fixed::build(&Frame::new(times.len()), &[])?;
+        let (rows, counts) = gathered(&rows);
+        let alone = Fixed::build(&Frame::new(rows.len()), &[])?;
         let cure = options.cure.as_ref().map(|_| alone.clone());
         let options = Options { cure, ..options.clone() };
-        let null = self::objective(&rows, &alone, law, &options, &prior)?;
+        let mut null = self::objective(&rows, &alone, law, &options, &prior)?;
+        null.counts = Some(&counts);
         best(&null, &options)?.eval.value
     };
-    Ok(finish(times, &rows, &objective, optimum, covariance, null))
+    let mut found = finish(times, &rows, &objective, optimum, covariance, null);
+    if let (Some(misread), Misread::Fixed(rate)) = (&mut found.misread, options.misread) {
+        misread.rate = rate;
+    }
+    Ok(found)
+}
+
+/// Equal records as one with its count: without covariates only few differ.
+fn gathered(rows: &[Row]) -> (Vec<Row>, Vec<f64>) {
+    let mut sorted = rows.to_vec();
+    sorted.sort_by(Row::order);
+    let (mut unique, mut counts): (Vec<Row>, Vec<f64>) = (Vec::new(), Vec::new());
+    for row in sorted {
+        match (unique.last(), counts.last_mut()) {
+            (Some(last), Some(count)) if *last == row => *count += 1.0,
+            _ => {
+                unique.push(row);
+                counts.push(1.0);
+            }
+        }
+    }
+    (unique, counts)
 }
 
 /// Makes records ready and looks whether they can tell anything.
@@ -176,7 +199,7 @@ pub(crate) fn objective<'a>(
         }
         share.check_independent()?;
     }
-    Ok(Objective { law, rows, fixed, share, epsilon, prior })
+    Ok(Objective { law, rows, counts: None, fixed, share, epsilon, prior })
 }
 
 /// The optimum; with a share that never has the event the best over several starts, since that

@@ -5,6 +5,7 @@
 //!   records and delayed entry; a share that never has the event ([`Options::cure`]) and misread
 //!   looks ([`Misread`]) are options.
 //! - [`fit_random`]: normal random intercepts on log time, by quadrature or Laplace's approximation.
+//! - [`posterior`]: few records, with priors; standard deviations summed over a grid.
 //! - [`Fit::predict`]: quantiles with their uncertainty, and the next single event apart from them.
 
 #![allow(
@@ -24,10 +25,13 @@ mod predict;
 mod prior;
 mod random;
 mod row;
+mod small;
 
 pub use error::ParametricError;
 pub use fit::{Fit, Misread, MisreadFound, Options, Plateau, fit};
 pub use law::Law;
 pub use predict::{Next, Predicted, PredictedQuantile};
-pub use prior::{Prior, ScalePrior};
+pub(crate) use random::Records;
 pub use random::{RandomFit, RandomFound, RandomModel, fit_random};
+pub(crate) use row::Row;
+pub use small::{Beliefs, Believed, Posterior, SpreadBelieved, posterior};

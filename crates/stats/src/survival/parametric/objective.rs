@@ -1,6 +1,6 @@
 //! The log-likelihood of all records with gradient and Hessian.
 
-use super::jet::{EPSILON, ETA, KAPPA, TAU};
+use super::jet::{EPSILON, ETA, Jet, KAPPA, TAU};
 use super::law::Law;
 use super::newton::Eval;
 use super::prior::Prior;
@@ -13,6 +13,8 @@ use crate::model::Fixed;
 pub(crate) struct Objective<'a> {
     pub law: Law,
     pub rows: &'a [Row],
+    /// How often each record stands; once where nothing is said.
+    pub counts: Option<&'a [f64]>,
     pub fixed: &'a Fixed,
     /// Design of the share that ever has the event.
     pub share: Option<&'a Fixed>,
@@ -58,6 +60,10 @@ impl Objective<'_> {
             + usize::from(self.epsilon == Epsilon::Estimated)
     }
 
+    fn count(&self, row: usize) -> f64 {
+        self.counts.map_or(1.0, |c| c[row])
+    }
+
     /// What a parameter is called in messages.
     pub fn name(&self, j: usize) -> String {
         let label = |f: &Fixed, j: usize| {
@@ -98,22 +104,28 @@ impl Objective<'_> {
             eval.gradient[j] -= z / sd;
             eval.hessian[j * n + j] -= 1.0 / (sd * sd);
         }
-        if let (Some(j), Some(prior)) = (self.tau(), &self.prior.scale) {
-            let (value, first, second) = prior.log_density(at[j]);
-            eval.value += value;
-            eval.gradient[j] += first;
-            eval.hessian[j * n + j] += second;
-        }
     }
 
     fn plain(&self, at: &[f64]) -> Eval {
-        let (p, n) = (self.p(), self.len());
         let tau = self.tau().map(|j| at[j]);
+        self.plain_at(at, tau.unwrap_or(0.0), tau.is_some())
+    }
+
+    /// Log-likelihood plus log prior as a function of the coefficients, for a given ln scale.
+    pub fn at_scale(&self, coefficients: &[f64], tau: f64) -> Eval {
+        let mut eval = self.plain_at(coefficients, tau, false);
+        self.add_prior(coefficients, &mut eval);
+        eval
+    }
+
+    fn plain_at(&self, at: &[f64], tau: f64, free: bool) -> Eval {
+        let p = self.p();
+        let n = p + usize::from(free);
         let eta = self.eta(at);
         let mut eval = Eval::zero(n);
         let mut x = vec![0.0; p];
         for (i, row) in self.rows.iter().enumerate() {
-            let part = row.part(self.law, eta[i], tau.unwrap_or(0.0));
+            let part = row.part(self.law, eta[i], tau).times(self.count(i));
             eval.value += part.value;
             for (j, x) in x.iter_mut().enumerate() {
                 *x = self.fixed.column(j)[i];
@@ -125,7 +137,7 @@ impl Objective<'_> {
                     eval.hessian[j * n + k] += w * x[k];
                 }
             }
-            if tau.is_some() {
+            if free {
                 eval.gradient[p] += part.tau;
                 for k in 0..p {
                     eval.hessian[p * n + k] += part.eta_tau * x[k];
@@ -154,6 +166,7 @@ impl Objective<'_> {
         for (i, row) in self.rows.iter().enumerate() {
             let extras = Extras { kappa: kappa.as_ref().map(|k| k[i]), epsilon };
             let jet = row.jet(self.law, eta[i], tau, extras);
+            let jet = Jet::constant(0.0).plus(&jet, self.count(i));
             eval.value += jet.value;
             // Each parameter enters through one of the four variables, with its factor.
             let through = self.through(i);

@@ -290,6 +290,14 @@ impl Mixture {
         Mixture { law, from: after.unwrap_or(0.0), parts }
     }
 
+    /// The time by which a share `q` has had the event for each of the parts, with its weight.
+    pub fn times(&self, q: f64, after: Option<f64>) -> Vec<(f64, f64)> {
+        let part = |&(eta, tau, kappa, weight): &(f64, f64, Option<f64>, f64)| {
+            log_time(self.law, eta, tau, kappa, q, after).map(|y| (y.exp(), weight))
+        };
+        self.parts.iter().filter_map(part).collect()
+    }
+
     /// The share without event after a further time.
     pub fn survival(&self, t: f64) -> f64 {
         let part = |&(eta, tau, kappa, weight): &(f64, f64, Option<f64>, f64)| {

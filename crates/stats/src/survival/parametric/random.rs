@@ -78,6 +78,33 @@ impl Records {
         let p = (1.0 - 2.0 * self.misread) * log_probability.exp();
         Some(p / (self.misread + p))
     }
+
+    /// ln(e + (1 − 2e)·P).
+    fn blurred(&self, log_probability: f64) -> f64 {
+        let (e, log) = (self.misread.ln(), log_probability + (-2.0 * self.misread).ln_1p());
+        log.max(e) + (-(log - e).abs()).exp().ln_1p()
+    }
+
+    /// The log-likelihood of a row alone.
+    pub fn value(&self, row: usize, eta: f64) -> f64 {
+        let row = &self.rows[row];
+        let value = row.part(self.law, eta, self.tau).value;
+        if self.misread == 0.0 || !row.is_look() { value } else { self.blurred(value) }
+    }
+
+    /// The log-likelihood of a row with two derivatives in η.
+    pub fn quick(&self, row: usize, eta: f64) -> (f64, f64, f64) {
+        let row = &self.rows[row];
+        let part = row.part(self.law, eta, self.tau);
+        match self.clear(row, part.value) {
+            None => (part.value, part.eta, part.eta2),
+            Some(w) => (
+                self.blurred(part.value),
+                w * part.eta,
+                w * part.eta2 + w * (1.0 - w) * part.eta * part.eta,
+            ),
+        }
+    }
 }
 
 impl Rows for Records {
@@ -102,10 +129,9 @@ impl Rows for Records {
             return Derivatives { value: part.value, first: part.eta, second: part.eta2, third };
         };
         // ln(e + (1 − 2e)·P): w moves as w(1 − w)·ℓ′.
-        let (e, d) = (self.misread, w * (1.0 - w));
-        let log = part.value + (1.0 - 2.0 * e).ln();
+        let d = w * (1.0 - w);
         Derivatives {
-            value: log.max(e.ln()) + (-(log - e.ln()).abs()).exp().ln_1p(),
+            value: self.blurred(part.value),
             first: w * part.eta,
             second: w * part.eta2 + d * part.eta * part.eta,
             third: w * third

@@ -65,6 +65,18 @@ impl Part {
         self
     }
 
+    /// As many equal records.
+    pub fn times(self, count: f64) -> Self {
+        Part {
+            value: count * self.value,
+            eta: count * self.eta,
+            tau: count * self.tau,
+            eta2: count * self.eta2,
+            eta_tau: count * self.eta_tau,
+            tau2: count * self.tau2,
+        }
+    }
+
     fn jet(self) -> Jet {
         let mut jet = Jet::constant(self.value);
         jet.gradient[ETA] = self.eta;
@@ -110,6 +122,28 @@ impl Row {
             (seen, _) => seen,
         };
         Ok(Row { seen, entry })
+    }
+
+    /// An order that puts equal records beside each other.
+    pub fn order(&self, other: &Row) -> std::cmp::Ordering {
+        let key = |r: &Row| match r.seen {
+            Seen::Nothing => (0u8, 0.0, 0.0),
+            Seen::At(y) => (1, y, 0.0),
+            Seen::Before(y) => (2, y, 0.0),
+            Seen::After(y) => (3, y, 0.0),
+            Seen::Between(a, b) => (4, a, b),
+        };
+        let (a, b) = (key(self), key(other));
+        let entry = |r: &Row| r.entry.unwrap_or(f64::NEG_INFINITY);
+        (a.0.cmp(&b.0))
+            .then(a.1.total_cmp(&b.1))
+            .then(a.2.total_cmp(&b.2))
+            .then(entry(self).total_cmp(&entry(other)))
+    }
+
+    /// Whether it says anything.
+    pub fn tells(&self) -> bool {
+        self.seen != Seen::Nothing
     }
 
     /// Whether the record says that the event came.

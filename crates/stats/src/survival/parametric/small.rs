@@ -1,0 +1,592 @@
+//! Few records: what was believed before, taken together with what was seen.
+//!
+//! Given the scale and the standard deviations of random terms, coefficients and effects are taken
+//! as normal around their mode (Laplace). Scale and standard deviations themselves are summed over
+//! a grid of their logarithms, not maximised: with few levels the most likely standard deviation is
+//! often 0, which would pool everything away.
+
+use std::collections::{HashMap, HashSet};
+
+use serde::Serialize;
+
+use super::dense::{Cholesky, quadratic};
+use super::error::ParametricError;
+use super::fit::{Options, objective, read_rows, start};
+use super::law::Law;
+use super::newton::{Optimum, maximise};
+use super::objective::Objective;
+use super::predict::{self, Mixture, Next, Predicted, PredictedQuantile};
+use super::prior::Prior;
+use crate::model::{Coefficient, Fixed, RandomTerm};
+use crate::prior::{NormalPrior, SpreadPrior};
+use crate::survival::Time;
+
+/// What was believed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Beliefs {
+    /// Of coefficients, in their order; `None` is a flat prior.
+    pub coefficients: Vec<Option<NormalPrior>>,
+    /// Of the scale; `None` is flat on its logarithm.
+    pub scale: Option<SpreadPrior>,
+    /// Of the standard deviation of each random term; `None` is half-normal with scale 0.3 (common
+    /// practice, no source).
+    pub spreads: Vec<Option<SpreadPrior>>,
+}
+
+/// A number with what is believed of it now.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Believed {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+    /// Median.
+    pub median: f64,
+    /// Lower limit.
+    pub lower: f64,
+    /// Upper limit.
+    pub upper: f64,
+    /// 1 − variance now / variance before; `None` with a flat prior. Below 0.2 the number is mostly
+    /// the prior's.
+    pub information: Option<f64>,
+}
+
+/// A random term as it is believed now.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SpreadBelieved {
+    /// Its name.
+    pub group: String,
+    /// Its standard deviation.
+    pub sd: Believed,
+    /// Whether it is held at the median of its prior, having fewer than 5 levels.
+    pub fixed: bool,
+    /// Each level's effect, mean and standard deviation.
+    pub levels: Vec<(String, f64, f64)>,
+}
+
+/// The posterior.
+#[derive(Debug, Clone)]
+pub struct Posterior {
+    /// The law.
+    pub law: Law,
+    /// Coefficients.
+    pub coefficients: Vec<(Coefficient, Believed)>,
+    /// The scale, `None` for the exponential.
+    pub scale: Option<Believed>,
+    /// The random terms.
+    pub terms: Vec<SpreadBelieved>,
+    /// Logarithm of the integral of likelihood × prior, up to the constant of flat priors.
+    pub log_marginal: f64,
+    /// Records.
+    pub n: usize,
+    /// Points of the grid.
+    pub points: usize,
+    /// Largest derivative at any of the modes.
+    pub gradient_norm: f64,
+    grid: Vec<Point>,
+    fixed_width: usize,
+}
+
+/// A point of the grid: the mode of coefficients and effects, and its weight.
+#[derive(Debug, Clone)]
+struct Point {
+    tau: f64,
+    /// ln of each standard deviation.
+    spreads: Vec<f64>,
+    mode: Vec<f64>,
+    covariance: Vec<f64>,
+    weight: f64,
+    gradient: f64,
+}
+
+/// Below this difference of logarithms a point counts for nothing.
+const CUT: f64 = 7.0;
+/// Most points of a grid.
+const MOST: usize = 4_000;
+/// Fewer levels than this tell nothing of their spread.
+const FEW: usize = 5;
+
+/// The posterior from priors and records, also with no event at all where the priors allow it.
+///
+/// # Errors
+/// Impossible times, a design that is not independent, or records and priors that do not bound
+/// every coefficient.
+pub fn posterior(
+    times: &[Time],
+    fixed: &Fixed,
+    law: Law,
+    terms: &[RandomTerm],
+    beliefs: &Beliefs,
+    confidence: f64,
+) -> Result<Posterior, ParametricError> {
+    predict::check(&[], None, confidence)?;
+    if let Some(slope) = terms.iter().find(|t| t.slope.is_some()) {
+        return Err(ParametricError::Slope(slope.name.clone()));
+    }
+    let rows = read_rows(times, fixed)?;
+    let whole = terms.iter().fold(fixed.clone(), |f, t| f.with_levels(t));
+    let usual = SpreadPrior::HalfNormal { scale: 0.3 };
+    let priors: Vec<SpreadPrior> = (0..terms.len())
+        .map(|t| beliefs.spreads.get(t).copied().flatten().unwrap_or(usual))
+        .collect();
+    let few: Vec<bool> = terms.iter().map(|t| t.levels.len() < FEW).collect();
+    let options = Options::default();
+    let none = Prior::default();
+    let base = objective(&rows, &whole, law, &options, &none)?;
+    let (_, reach) = start(&base);
+    let task = Task { reach, base, fixed, terms, beliefs, priors: &priors };
+    // Which of ln s and the ln σ are summed over.
+    let free: Vec<usize> = law
+        .has_scale()
+        .then_some(0)
+        .into_iter()
+        .chain((0..terms.len()).filter(|t| !few[*t]).map(|t| t + 1))
+        .collect();
+    let (grid, log_marginal) = task.grid(&free)?;
+    Ok(task.summary(grid, log_marginal, &few, confidence))
+}
+
+struct Task<'a> {
+    base: Objective<'a>,
+    fixed: &'a Fixed,
+    terms: &'a [RandomTerm],
+    beliefs: &'a Beliefs,
+    priors: &'a [SpreadPrior],
+    reach: Vec<f64>,
+}
+
+impl Task<'_> {
+    /// The normal priors of coefficients and, at these ln σ, of effects.
+    fn prior(&self, spreads: &[f64]) -> Prior {
+        let mut prior = Prior::default();
+        for (j, belief) in self.beliefs.coefficients.iter().enumerate() {
+            prior.coefficients.extend(belief.map(|b| (j, b.mean, b.sd)));
+        }
+        let mut place = self.fixed.width();
+        for (term, spread) in self.terms.iter().zip(spreads) {
+            let sd = spread.exp();
+            prior.coefficients.extend((0..term.levels.len()).map(|l| (place + l, 0.0, sd)));
+            place += term.levels.len();
+        }
+        prior
+    }
+
+    /// Mode and log weight at ln s and ln σ.
+    fn at(&self, tau: f64, spreads: &[f64], from: &[f64]) -> Result<(Point, f64), ParametricError> {
+        let prior = self.prior(spreads);
+        let objective = Objective { prior: &prior, ..self.base.clone() };
+        let n = objective.p();
+        let found: Optimum = maximise(from, &self.reach[..n], |b| objective.at_scale(b, tau))
+            .map_err(|s| ParametricError::stuck(s, |j| objective.name(j)))?;
+        let information: Vec<f64> = found.eval.hessian.iter().map(|h| -h).collect();
+        let factor = Cholesky::factor(n, &information)
+            .map_err(|j| ParametricError::NotDetermined { parameter: objective.name(j) })?;
+        let mut log = found.eval.value - 0.5 * factor.log_determinant();
+        // Densities of the logarithms.
+        if let (true, Some(prior)) = (self.base.law.has_scale(), &self.beliefs.scale) {
+            log += prior.log_density(tau.exp()).0 + tau;
+        }
+        for (spread, prior) in spreads.iter().zip(self.priors) {
+            log += prior.log_density(spread.exp()).0 + spread;
+        }
+        let gradient = found.gradient_norm();
+        let covariance = factor.inverse();
+        let spreads = spreads.to_vec();
+        Ok((Point { tau, spreads, mode: found.at, covariance, weight: 0.0, gradient }, log))
+    }
+
+    /// Fills the grid outwards from its best point.
+    fn grid(&self, free: &[usize]) -> Result<(Vec<Point>, f64), ParametricError> {
+        let (begin, _) = start(&self.base);
+        let n = self.base.p();
+        let events = self.base.rows.iter().filter(|r| r.is_event()).count() as f64;
+        let mut centre = vec![match &self.beliefs.scale {
+            Some(prior) => prior.median().ln(),
+            None => self.base.tau().map_or(0.0, |j| begin[j]),
+        }];
+        centre.extend(self.priors.iter().map(|p| p.median().ln()));
+        // About 0.4 standard deviations of ln s, and of an ln σ that is hardly known.
+        let mut step = vec![(0.3 / (events + 1.0).sqrt()).clamp(0.02, 0.25)];
+        step.extend(self.terms.iter().map(|t| (0.9 / (t.levels.len() as f64).sqrt()).min(0.3)));
+        let place = |key: &[i32]| -> Vec<f64> {
+            let mut at = centre.clone();
+            free.iter().zip(key).for_each(|(d, k)| at[*d] += f64::from(*k) * step[*d]);
+            at
+        };
+        let mut from = begin[..n].to_vec();
+        from[self.fixed.width()..].iter_mut().for_each(|u| *u = 0.0);
+        for (j, belief) in self.beliefs.coefficients.iter().enumerate() {
+            if let Some(belief) = belief {
+                from[j] = belief.mean;
+            }
+        }
+        let mut known: HashMap<Vec<i32>, Option<(Point, f64)>> = HashMap::new();
+        let zero = vec![0; free.len()];
+        let first = self.at(centre[0], &centre[1..], &from)?;
+        let mut best = (zero.clone(), first.1);
+        known.insert(zero.clone(), Some(first));
+        // Uphill first, so that filling starts within the hill.
+        loop {
+            let here = best.0.clone();
+            for next in neighbours(&here) {
+                self.look(&mut known, &here, &next, &place(&next));
+                if let Some(Some((_, log))) = known.get(&next)
+                    && *log > best.1
+                {
+                    best = (next, *log);
+                }
+            }
+            if best.0 == here || known.len() > MOST {
+                break;
+            }
+        }
+        if let Some(Some((point, _))) = known.get(&best.0) {
+            self.check_normal(point)?;
+        }
+        let mut open = vec![best.0.clone()];
+        let mut inside: HashSet<Vec<i32>> = HashSet::from([best.0]);
+        let top = best.1;
+        while let Some(here) = open.pop() {
+            for next in neighbours(&here) {
+                if inside.contains(&next) {
+                    continue;
+                }
+                self.look(&mut known, &here, &next, &place(&next));
+                let cut_off = matches!(known.get(&next), Some(None));
+                let heavy = matches!(known.get(&here), Some(Some((_, l))) if *l > top - 5.0);
+                if cut_off && heavy {
+                    // The weight does not end where the modes do: something is not bounded.
+                    let parameter = "log(scale)".to_owned();
+                    return Err(ParametricError::NotDetermined { parameter });
+                }
+                if matches!(known.get(&next), Some(Some((_, log))) if *log > top - CUT) {
+                    inside.insert(next.clone());
+                    open.push(next);
+                }
+            }
+            if inside.len() > MOST {
+                return Err(ParametricError::NotDetermined { parameter: "log(scale)".to_owned() });
+            }
+        }
+        let mut inside: Vec<Vec<i32>> = inside.into_iter().collect();
+        inside.sort_unstable();
+        let mut points: Vec<(Point, f64)> =
+            inside.iter().filter_map(|k| known.remove(k).flatten()).collect();
+        let top = points.iter().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
+        let sum: f64 = points.iter().map(|p| (p.1 - top).exp()).sum();
+        points.iter_mut().for_each(|p| p.0.weight = (p.1 - top).exp() / sum);
+        let volume: f64 = free.iter().map(|d| step[*d].ln()).sum();
+        let constant = 0.5 * n as f64 * (2.0 * std::f64::consts::PI).ln();
+        let marginal = top + sum.ln() + volume + constant;
+        Ok((points.into_iter().map(|p| p.0).collect(), marginal))
+    }
+
+    /// Looks whether the top is that of a normal: one standard deviation beside it (all other
+    /// coefficients following) the logarithm is lower by about one half.
+    fn check_normal(&self, point: &Point) -> Result<(), ParametricError> {
+        let prior = self.prior(&point.spreads);
+        let objective = Objective { prior: &prior, ..self.base.clone() };
+        let n = objective.p();
+        let top = objective.at_scale(&point.mode, point.tau).value;
+        for j in 0..self.fixed.width() {
+            let sd = point.covariance[j * n + j].sqrt();
+            for sign in [-1.0, 1.0] {
+                let beside: Vec<f64> = (0..n)
+                    .map(|k| point.mode[k] + sign * point.covariance[j * n + k] / sd)
+                    .collect();
+                let drop = top - objective.at_scale(&beside, point.tau).value;
+                if !(0.1..2.0).contains(&drop) {
+                    return Err(ParametricError::TooCoarse { coefficient: objective.name(j) });
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Computes a point beside a known one; where no mode is found there is no point.
+    fn look(
+        &self,
+        known: &mut HashMap<Vec<i32>, Option<(Point, f64)>>,
+        here: &[i32],
+        next: &[i32],
+        at: &[f64],
+    ) {
+        if known.contains_key(next) {
+            return;
+        }
+        let Some(Some((point, _))) = known.get(here) else { return };
+        let from = point.mode.clone();
+        let found = self.at(at[0], &at[1..], &from).ok();
+        known.insert(next.to_vec(), found);
+    }
+
+    fn summary(
+        &self,
+        grid: Vec<Point>,
+        log_marginal: f64,
+        few: &[bool],
+        confidence: f64,
+    ) -> Posterior {
+        let (p, n) = (self.fixed.width(), self.base.p());
+        let tails = [0.5 * (1.0 - confidence), 0.5, 0.5 * (1.0 + confidence)];
+        let coefficient = |j: usize| {
+            let parts: Vec<(f64, f64, f64)> = grid
+                .iter()
+                .map(|g| (g.mode[j], g.covariance[j * n + j].sqrt(), g.weight))
+                .collect();
+            let (mean, sd) = moments(&parts);
+            let [lower, median, upper] = tails.map(|t| normals_quantile(&parts, t));
+            let before = self.beliefs.coefficients.get(j).copied().flatten();
+            let information = before.map(|b| 1.0 - (sd / b.sd).powi(2));
+            Believed { mean, sd, median, lower, upper, information }
+        };
+        let positive = |values: &[(f64, f64)], prior: Option<&SpreadPrior>| {
+            let [lower, median, upper] = tails.map(|t| grid_quantile(values, t).exp());
+            let parts: Vec<(f64, f64, f64)> =
+                values.iter().map(|(log, w)| (log.exp(), 0.0, *w)).collect();
+            let (mean, sd) = moments(&parts);
+            let information = prior.map(|p| 1.0 - (sd / spread_sd(p)).powi(2));
+            Believed { mean, sd, median, lower, upper, information }
+        };
+        let scales: Vec<(f64, f64)> = grid.iter().map(|g| (g.tau, g.weight)).collect();
+        let mut place = p;
+        let mut terms = Vec::new();
+        for (t, term) in self.terms.iter().enumerate() {
+            let values: Vec<(f64, f64)> = grid.iter().map(|g| (g.spreads[t], g.weight)).collect();
+            let mut sd = positive(&values, Some(&self.priors[t]));
+            if few[t] {
+                sd = Believed { sd: 0.0, information: Some(0.0), ..sd };
+            }
+            let level = |(l, name): (usize, &String)| {
+                let b = coefficient(place + l);
+                (name.clone(), b.mean, b.sd)
+            };
+            let levels = term.levels.iter().enumerate().map(level).collect();
+            terms.push(SpreadBelieved { group: term.name.clone(), sd, fixed: few[t], levels });
+            place += term.levels.len();
+        }
+        let coefficients = self.fixed.coefficients.iter().cloned();
+        Posterior {
+            law: self.base.law,
+            coefficients: coefficients.enumerate().map(|(j, c)| (c, coefficient(j))).collect(),
+            scale: self
+                .base
+                .law
+                .has_scale()
+                .then(|| positive(&scales, self.beliefs.scale.as_ref())),
+            terms,
+            log_marginal,
+            n: self.base.rows.len(),
+            points: grid.len(),
+            gradient_norm: grid.iter().map(|g| g.gradient).fold(0.0, f64::max),
+            fixed_width: p,
+            grid,
+        }
+    }
+}
+
+impl Posterior {
+    /// The chance that a coefficient lies at or below a value.
+    pub fn coefficient_below(&self, j: usize, value: f64) -> f64 {
+        let n = self.grid[0].mode.len();
+        let part = |g: &Point| {
+            let z = (value - g.mode[j]) / g.covariance[j * n + j].sqrt();
+            g.weight * super::normal::log_lower(z).exp()
+        };
+        self.grid.iter().map(part).sum()
+    }
+
+    /// The chance that the scale lies at or below a value.
+    pub fn scale_below(&self, value: f64) -> f64 {
+        let values: Vec<(f64, f64)> = self.grid.iter().map(|g| (g.tau, g.weight)).collect();
+        grid_below(&values, value.ln())
+    }
+
+    /// The chance that the standard deviation of a random term lies at or below a value.
+    pub fn spread_below(&self, term: usize, value: f64) -> f64 {
+        let each = self.grid.iter().map(|g| (g.spreads[term], g.weight));
+        grid_below(&each.collect::<Vec<_>>(), value.ln())
+    }
+
+    /// Predictions, as [`RandomFit::predict`](super::RandomFit::predict): quantiles are those of
+    /// the typical time as it is believed now, with its standard deviation for a standard error.
+    ///
+    /// # Errors
+    /// A confidence, a quantile or a time out of range, or a design of other columns.
+    pub fn predict(
+        &self,
+        fixed: &Fixed,
+        levels: &[Vec<Option<u32>>],
+        quantiles: &[f64],
+        given_after: Option<f64>,
+        confidence: f64,
+    ) -> Result<Vec<Predicted>, ParametricError> {
+        predict::check(quantiles, given_after, confidence)?;
+        if fixed.width() != self.fixed_width {
+            return Err(ParametricError::Lengths { times: self.fixed_width, rows: fixed.width() });
+        }
+        let after = given_after.filter(|t| *t > 0.0);
+        let row = |i: usize| {
+            let x: Vec<f64> = (0..fixed.width()).map(|j| fixed.column(j)[i]).collect();
+            let own = levels.get(i).map_or(&[][..], |l| l);
+            let usual = Mixture::of(self.law, self.parts(&x, own, false), after);
+            let next = Mixture::of(self.law, self.parts(&x, own, true), after);
+            let tail = 0.5 * (1.0 - confidence);
+            Predicted {
+                quantiles: quantiles.iter().map(|&q| believed(&usual, q, after, tail)).collect(),
+                next: Next {
+                    median: next.quantile(0.5),
+                    lower: next.quantile(tail),
+                    upper: next.quantile(1.0 - tail),
+                },
+                ever: None,
+            }
+        };
+        Ok((0..fixed.rows()).map(row).collect())
+    }
+
+    /// η, τ and weight over the grid; a level that was not seen adds its variance where asked.
+    fn parts(
+        &self,
+        x: &[f64],
+        levels: &[Option<u32>],
+        unseen: bool,
+    ) -> Vec<(f64, f64, Option<f64>, f64)> {
+        const NODES: i32 = 8;
+        let mut parts = Vec::with_capacity(self.grid.len() * (2 * NODES as usize + 1));
+        for g in &self.grid {
+            let mut z = vec![0.0; g.mode.len()];
+            z[..x.len()].copy_from_slice(x);
+            let (mut place, mut more) = (x.len(), 0.0);
+            for (t, term) in self.terms.iter().enumerate() {
+                match levels.get(t).copied().flatten() {
+                    Some(l) => z[place + l as usize] = 1.0,
+                    None if unseen => more += (2.0 * g.spreads[t]).exp(),
+                    None => {}
+                }
+                place += term.levels.len();
+            }
+            let eta: f64 = z.iter().zip(&g.mode).map(|(z, b)| z * b).sum();
+            let sd = (quadratic(&g.covariance, &z) + more).max(0.0).sqrt();
+            for k in -NODES..=NODES {
+                let node = 4.5 * f64::from(k) / f64::from(NODES);
+                let weight = g.weight * (-0.5 * node * node).exp();
+                parts.push((eta + sd * node, g.tau, None, weight));
+            }
+        }
+        parts
+    }
+}
+
+/// The distribution of a quantile over what the parameters may be.
+fn believed(usual: &Mixture, q: f64, after: Option<f64>, tail: f64) -> PredictedQuantile {
+    let mut times = usual.times(q, after);
+    times.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mean: f64 = times.iter().map(|(t, w)| t * w).sum();
+    let square: f64 = times.iter().map(|(t, w)| w * (t - mean).powi(2)).sum();
+    let at = |p: f64| {
+        let mut sum = 0.0;
+        let mut before = times.first().map_or(0.0, |t| t.0);
+        for (t, w) in &times {
+            if sum + w >= p {
+                return before + (t - before) * (p - sum) / w;
+            }
+            sum += w;
+            before = *t;
+        }
+        before
+    };
+    PredictedQuantile {
+        q,
+        estimate: Some(at(0.5)),
+        se: Some(square.sqrt()),
+        lower: Some(at(tail)),
+        upper: Some(at(1.0 - tail)),
+    }
+}
+
+/// Mean and standard deviation of a mixture of (mean, sd, weight).
+fn moments(parts: &[(f64, f64, f64)]) -> (f64, f64) {
+    let mean: f64 = parts.iter().map(|(m, _, w)| m * w).sum();
+    let each = parts.iter().map(|(m, s, w)| w * (s * s + (m - mean).powi(2)));
+    (mean, each.sum::<f64>().sqrt())
+}
+
+fn normals_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
+    let (mean, sd) = moments(parts);
+    let below = |x: f64| -> f64 {
+        parts.iter().map(|(m, s, w)| w * super::normal::log_lower((x - m) / s).exp()).sum()
+    };
+    let (mut low, mut high) = (mean - 10.0 * sd, mean + 10.0 * sd);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if below(middle) < p {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// The values of one axis of the grid, ascending, with the weight of each.
+fn axis(values: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut axis: Vec<(f64, f64)> = Vec::new();
+    for (value, weight) in sorted {
+        match axis.last_mut() {
+            Some(last) if (last.0 - value).abs() < 1e-9 => last.1 += weight,
+            _ => axis.push((value, weight)),
+        }
+    }
+    axis
+}
+
+fn axis_step(axis: &[(f64, f64)]) -> f64 {
+    axis.windows(2).map(|w| w[1].0 - w[0].0).fold(f64::INFINITY, f64::min)
+}
+
+/// Share of an axis at or below a value; the weight of a point lies half to either side of it.
+fn grid_below(values: &[(f64, f64)], value: f64) -> f64 {
+    let axis = axis(values);
+    let step = axis_step(&axis);
+    if !step.is_finite() {
+        return if value < axis[0].0 { 0.0 } else { 1.0 };
+    }
+    axis.iter().map(|(at, w)| w * ((value - at) / step + 0.5).clamp(0.0, 1.0)).sum()
+}
+
+fn grid_quantile(values: &[(f64, f64)], p: f64) -> f64 {
+    let axis = axis(values);
+    let step = axis_step(&axis);
+    let mut sum = 0.0;
+    for (at, w) in &axis {
+        if sum + w >= p {
+            let within = if step.is_finite() { step * ((p - sum) / w - 0.5) } else { 0.0 };
+            return at + within;
+        }
+        sum += w;
+    }
+    axis.last().map_or(f64::NAN, |a| a.0)
+}
+
+/// Standard deviation of a prior.
+fn spread_sd(prior: &SpreadPrior) -> f64 {
+    match *prior {
+        SpreadPrior::HalfNormal { scale } => scale * (1.0 - 2.0 / std::f64::consts::PI).sqrt(),
+        SpreadPrior::Gamma { shape, rate } => shape.sqrt() / rate,
+    }
+}
+
+fn neighbours(key: &[i32]) -> Vec<Vec<i32>> {
+    let mut out = Vec::with_capacity(2 * key.len());
+    for d in 0..key.len() {
+        for change in [-1, 1] {
+            let mut next = key.to_vec();
+            next[d] += change;
+            out.push(next);
+        }
+    }
+    out
+}
