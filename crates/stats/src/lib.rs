@@ -4,6 +4,7 @@
 
 mod dense;
 pub mod laplace;
+pub mod mixed;
 pub mod model;
 pub mod optimise;
 pub mod prior;

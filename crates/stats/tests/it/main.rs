@@ -7,6 +7,7 @@ mod drying;
 mod kaplan_meier;
 mod laplace;
 mod logistic;
+mod mixed;
 mod model;
 mod optimise;
 mod parametric;
