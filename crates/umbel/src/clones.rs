@@ -80,11 +80,14 @@ pub struct WishArgs {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum WishArg {
     /// Watered before it is dry
-    NeverDry,
+    #[value(name = "never-dry")]
+    Never,
     /// Watered when just dry
-    JustDry,
+    #[value(name = "just-dry")]
+    Just,
     /// Watered when dry through and through
-    BoneDry,
+    #[value(name = "bone-dry")]
+    Bone,
 }
 
 /// Say what a plant is suspected to be, or take the suspicion back
@@ -164,9 +167,9 @@ pub fn wish(house: &House, args: &WishArgs) -> Result {
     let journal = house.journal()?;
     let plant = number(house, &journal, &args.plant)?;
     let wish = match args.wish {
-        WishArg::NeverDry => Wish::NeverDry,
-        WishArg::JustDry => Wish::JustDry,
-        WishArg::BoneDry => Wish::BoneDry,
+        WishArg::Never => Wish::NeverDry,
+        WishArg::Just => Wish::JustDry,
+        WishArg::Bone => Wish::BoneDry,
     };
     let op = acts::set_wish(&journal, &house.hand, plant, wish)?;
     done(house, &format!("plant {plant}: {}", wish.as_str().replace('_', " ")), op)
