@@ -43,13 +43,43 @@ const FLOOR: f64 = 1e-8;
 const ZERO_SHARE: f64 = 1e-9;
 /// What a further step must promise for the log-likelihood, or the search ends.
 const ENOUGH: f64 = 1e-12;
+/// Below this a promise that no longer shrinks is rounding of the gradient, and the search ends as
+/// well: 1e-8 is some 1e-4 standard errors.
+const STALLED: f64 = 1e-8;
+/// Steps in which a promise must halve, not to count as stalled.
+const PATIENCE: usize = 4;
 /// What rounding may hide of the log-likelihood.
 const ROUNDING: f64 = 1e-6;
 
 struct Step {
     delta: Vec<f64>,
+    /// By all parameters, zero where they are given.
+    gradient: Vec<f64>,
     decrement: f64,
     norm: f64,
+}
+
+/// The last step and how much of it was meant to be taken.
+///
+/// The average information is not the curvature. Where they differ by much, as close to a boundary,
+/// whole steps go back and forth over the top or creep up to it; how the slope along the last step
+/// changed tells by how much they differ.
+struct Last {
+    step: Step,
+    share: f64,
+}
+
+impl Last {
+    /// The share of the next step that the last one suggests.
+    fn share(&self, next: &Step) -> f64 {
+        // Far from the top steps are cut short for other reasons and say little.
+        if self.step.decrement > 1e-2 {
+            return 1.0;
+        }
+        let after = dense::dot(&self.step.delta, &next.gradient);
+        let change = self.step.decrement - after;
+        if change > 0.0 { (self.share * self.step.decrement / change).clamp(0.2, 2.5) } else { 1.0 }
+    }
 }
 
 impl<'a> Search<'a> {
@@ -61,19 +91,30 @@ impl<'a> Search<'a> {
             return Ok(Found { point, slopes: None, iterations: 0, gradient_norm: 0.0, boundary });
         }
         let mut kicks = 3;
+        let mut last: Option<Last> = None;
+        let (mut least, mut since) = (f64::INFINITY, 0);
         for iterations in 0..=self.steps {
             let slopes = point.slopes(self.gram, self.layout);
             let step = self.newton(&point.variances, &slopes);
-            let next = if step.decrement < ENOUGH {
+            let share = last.as_ref().map_or(1.0, |last| last.share(&step));
+            since += 1;
+            if step.decrement < 0.5 * least {
+                (least, since) = (step.decrement, 0);
+            }
+            let stalled = since >= PATIENCE && step.decrement < STALLED;
+            let next = if step.decrement < ENOUGH || stalled {
                 None
             } else if iterations == self.steps {
                 let decrement = step.decrement;
                 return Err(MixedError::NotReached { iterations, decrement });
             } else {
-                self.advance(&point, &slopes, &step)?
+                self.advance(&point, &slopes, &step, share)?
             };
             match next {
-                Some(better) => point = better,
+                Some(better) => {
+                    point = better;
+                    last = Some(Last { step, share });
+                }
                 None if step.decrement > ROUNDING => {
                     let decrement = step.decrement;
                     return Err(MixedError::NotReached { iterations, decrement });
@@ -81,6 +122,8 @@ impl<'a> Search<'a> {
                 None => match self.kicked(&point.variances, &slopes) {
                     Some(up) if kicks > 0 => {
                         kicks -= 1;
+                        last = None;
+                        (least, since) = (f64::INFINITY, 0);
                         point = self.point(up)?;
                     }
                     _ => return self.end(point, iterations, step.norm),
@@ -155,7 +198,10 @@ impl<'a> Search<'a> {
         }
         let decrement = small.iter().zip(&solved).map(|(g, d)| g * d).sum();
         free.iter().zip(&solved).for_each(|(i, d)| delta[*i] = *d);
-        Step { delta, decrement, norm: dense::dot(&small, &small).sqrt() }
+        let norm = dense::dot(&small, &small).sqrt();
+        let mut gradient = vec![0.0; k];
+        free.iter().zip(&small).for_each(|(i, g)| gradient[*i] = *g);
+        Step { delta, gradient, decrement, norm }
     }
 
     /// Derivatives of the numbers of the covariances by the parameters.
@@ -210,20 +256,43 @@ impl<'a> Search<'a> {
         from: &Point<'a>,
         slopes: &Slopes,
         step: &Step,
+        share: f64,
     ) -> Result<Option<Point<'a>>, MixedError> {
         // The response has a variance of 1: longer steps than this are never right.
         let longest = step.delta.iter().fold(0.0f64, |m, d| m.max(d.abs()));
-        let mut share = if longest > 0.5 { 0.5 / longest } else { 1.0 };
+        let mut share = if share * longest > 0.5 { 0.5 / longest } else { share };
         let slack = 1e-13 * from.log_likelihood.abs();
         for _ in 0..6 {
             let tried = self.point(self.moved(&from.variances, &step.delta, share))?;
             if tried.log_likelihood >= from.log_likelihood + 1e-4 * share * step.decrement - slack {
-                return Ok(Some(tried));
+                return self.turned(tried).map(Some);
             }
             share *= 0.5;
         }
         let tried = self.point(self.maximised(&from.variances, slopes))?;
         Ok((tried.log_likelihood > from.log_likelihood + slack).then_some(tried))
+    }
+
+    /// The same or a better point, where intercepts hardly vary: then L may turn without changing
+    /// G = L·Lᵀ by much, and steps only creep round to where slopes follow intercepts completely.
+    fn turned(&self, point: Point<'a>) -> Result<Point<'a>, MixedError> {
+        let mut best = point;
+        for (t, part) in self.gram.parts.iter().enumerate() {
+            let l = best.variances.roots[t];
+            if part.width != 2 || !self.free[t] || l[0] > 0.01 || l[3] <= 10.0 * FLOOR {
+                continue;
+            }
+            let whole = l[1].hypot(l[3]);
+            for slope in [whole, -whole] {
+                let mut to = best.variances.clone();
+                to.roots[t] = [l[0], slope, 0.0, FLOOR];
+                let tried = self.point(to)?;
+                if tried.log_likelihood > best.log_likelihood {
+                    best = tried;
+                }
+            }
+        }
+        Ok(best)
     }
 
     fn moved(&self, from: &Variances, delta: &[f64], share: f64) -> Variances {

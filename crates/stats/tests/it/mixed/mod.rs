@@ -3,6 +3,7 @@
 mod outcomes;
 mod properties;
 mod reference;
+mod search;
 mod slow;
 
 use stats::{
