@@ -41,10 +41,31 @@ pub struct DescentArgs {
     pub clone_of: String,
 }
 
-/// Runs it.
-pub fn run(args: &DescentArgs) -> Result {
-    let input = Input::read(&args.file)?;
-    refuse_ploidy(&input)?;
+impl DescentArgs {
+    /// A table of parents with the columns as they are called unless said otherwise.
+    pub fn parents(file: PathBuf) -> Self {
+        let [id, seed_parent, pollen_parent, clone_of] =
+            ["id", "seed_parent", "pollen_parent", "clone_of"].map(str::to_owned);
+        let (pairs, only) = (None, None);
+        let (all_pairs, inverse, founders) = (false, false, false);
+        DescentArgs {
+            file,
+            pairs,
+            all_pairs,
+            inverse,
+            founders,
+            only,
+            id,
+            seed_parent,
+            pollen_parent,
+            clone_of,
+        }
+    }
+}
+
+/// Reads the pedigree.
+pub fn pedigree(input: &Input, args: &DescentArgs) -> Result<Pedigree> {
+    refuse_ploidy(input)?;
     let ids = input.column(&args.id)?;
     let seeds = input.column(&args.seed_parent)?;
     let pollens = input.column(&args.pollen_parent)?;
@@ -57,7 +78,13 @@ pub fn run(args: &DescentArgs) -> Result {
             clone_of: clones.as_ref().map(|c| c[i].1.to_owned()).filter(|c| !c.is_empty()),
         })
         .collect();
-    let pedigree = Pedigree::new(individuals).map_err(|e| bad_pedigree(&input, args, &e))?;
+    Pedigree::new(individuals).map_err(|e| bad_pedigree(input, args, &e))
+}
+
+/// Runs it.
+pub fn run(args: &DescentArgs) -> Result {
+    let input = Input::read(&args.file)?;
+    let pedigree = pedigree(&input, args)?;
     let pairs = match &args.pairs {
         None => Vec::new(),
         Some(path) => {

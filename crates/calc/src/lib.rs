@@ -12,6 +12,7 @@ mod feed;
 mod found;
 mod heat;
 mod light;
+mod mixed;
 mod model;
 mod name;
 mod out_of_range;
@@ -49,6 +50,7 @@ enum CalcCommand {
     Proportion(proportion::ProportionArgs),
     Progeny(progeny::ProgenyArgs),
     Success(success::SuccessArgs),
+    Mixed(mixed::MixedArgs),
     Colour(colour::ColourArgs),
     Air(air::AirArgs),
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
@@ -89,6 +91,7 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::Proportion(a) => proportion::run(a),
         CalcCommand::Progeny(a) => progeny::run(a),
         CalcCommand::Success(a) => success::run(a),
+        CalcCommand::Mixed(a) => mixed::run(a),
         CalcCommand::Colour(a) => colour::run(a),
         CalcCommand::Air(a) => air::run(a),
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),

@@ -4,6 +4,7 @@
 mod colour;
 mod culture;
 mod light;
+mod mixed;
 mod progeny;
 mod rows;
 mod success;

@@ -163,6 +163,15 @@ fn start(
         return Err(unknown(name, random));
     }
     let free_residual = residual.is_none();
+    for ((r, term), free) in random.iter().zip(&data.terms).zip(&free) {
+        let name = r.name.clone();
+        if let ([level], true) = (r.term.levels.as_slice(), *free) {
+            return Err(MixedError::OneLevel { term: name, level: level.clone() });
+        }
+        if *free && free_residual && term.lone() {
+            return Err(MixedError::LevelPerRecord { term: name });
+        }
+    }
     let residual = residual.map_or(0.5, |v| v / square);
     Ok((Variances { roots, residual }, free, free_residual))
 }

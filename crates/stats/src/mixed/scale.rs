@@ -6,7 +6,7 @@
 //! changes with each, so that neither a large mean nor an unlucky unit costs digits.
 
 use super::{
-    MixedError, Random, Relation,
+    MixedError, RESIDUAL, Random, Relation,
     small::{Two, around, unit},
 };
 use crate::model::{Fixed, RandomTerm};
@@ -118,7 +118,7 @@ fn check(response: &[f64], fixed: &Fixed, random: &[Random]) -> Result<(), Mixed
             let records = r.term.index.len() / r.term.members.max(1);
             return Err(MixedError::Lengths { responses: n, records });
         }
-        if random[..t].iter().any(|o| o.name == r.name) {
+        if r.name == RESIDUAL || random[..t].iter().any(|o| o.name == r.name) {
             return Err(MixedError::Twice { term: r.name.clone() });
         }
     }
@@ -135,19 +135,7 @@ impl<'a> ScaledTerm<'a> {
             let what = "has another number of levels";
             return Err(MixedError::Relation { term: name, levels, what });
         }
-        if let [level] = term.levels.as_slice() {
-            let (term, level) = (random.name.clone(), level.clone());
-            return Err(MixedError::OneLevel { term, level });
-        }
         let Some((column, numbers)) = &term.slope else {
-            if matches!(relation, Relation::Independent) && term.members == 1 {
-                let mut seen = vec![false; term.levels.len()];
-                let repeated =
-                    term.index.iter().any(|l| std::mem::replace(&mut seen[*l as usize], true));
-                if !repeated {
-                    return Err(MixedError::LevelPerRecord { term: random.name.clone() });
-                }
-            }
             return Ok(ScaledTerm { term, relation, slope: None, back: unit(1) });
         };
         let n = numbers.len() as f64;
@@ -161,6 +149,14 @@ impl<'a> ScaledTerm<'a> {
         // v₀ + v₁·(x − c)/s = (v₀ − v₁·c/s) + (v₁/s)·x
         let back = [1.0, 0.0, -centre / spread, 1.0 / spread];
         Ok(ScaledTerm { term, relation, slope, back })
+    }
+
+    /// Whether no level has a second record, so that the effects are as free as the residual.
+    pub fn lone(&self) -> bool {
+        let plain = !self.related() && self.term.members == 1 && self.slope.is_none();
+        let mut seen = vec![false; self.levels()];
+        let mut again = |l: &u32| std::mem::replace(&mut seen[*l as usize], true);
+        plain && !self.term.index.iter().any(&mut again)
     }
 
     pub fn width(&self) -> usize {
