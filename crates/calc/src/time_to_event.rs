@@ -2,11 +2,12 @@
 
 mod believed;
 mod clock;
+mod competing;
 mod parametric;
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::{ArgGroup, Args, ValueEnum};
 use stats::survival::parametric::Law;
 use stats::survival::{Interval, SurvivalError, Time, km_report, turnbull_report};
 
@@ -14,12 +15,13 @@ use crate::{Confidence, Found, Problem, Result, Table, table::Input};
 
 /// How long until something happens, from records that may be intervals
 #[derive(Debug, Args)]
+#[command(group(ArgGroup::new("ending").args(["event", "competing"])))]
 pub struct TimeToEventArgs {
     /// A CSV with the columns left and right, or with those of --time and --event
     pub file: PathBuf,
     /// How the curve is fitted
-    #[arg(long, value_enum)]
-    pub fit: Fit,
+    #[arg(long, value_enum, required_unless_present = "competing")]
+    pub fit: Option<Fit>,
     /// The column of the last time without the event; blank for none
     #[arg(long, value_name = "COLUMN", default_value = "left")]
     pub left: String,
@@ -27,20 +29,25 @@ pub struct TimeToEventArgs {
     #[arg(long, value_name = "COLUMN", default_value = "right")]
     pub right: String,
     /// The column of the time, in place of left and right
-    #[arg(long, value_name = "COLUMN", requires = "event")]
+    #[arg(long, value_name = "COLUMN", requires = "ending")]
     pub time: Option<String>,
     /// The column that says whether the event was seen at that time (1) or not yet (0)
     #[arg(long, value_name = "COLUMN", requires = "time")]
     pub event: Option<String>,
+    /// The column of the cause, in place of --event: what ended it; blank or 0 for still going. Gives
+    /// how likely each of several endings is by a time, when one prevents the others
+    #[arg(long, value_name = "COLUMN", requires = "time")]
+    pub competing: Option<String>,
     /// The column of the time at which observation began
     #[arg(long, value_name = "COLUMN")]
     pub entry: Option<String>,
     /// The column of the group: one curve for each
     #[arg(long, value_name = "COLUMN")]
     pub by: Option<String>,
-    /// The kind of interval around a Kaplan–Meier curve
-    #[arg(long, value_enum, default_value = "log")]
-    pub interval: IntervalArg,
+    /// The scale of the interval around a curve: log for Kaplan–Meier and log-log with --competing,
+    /// unless named
+    #[arg(long, value_enum)]
+    pub interval: Option<IntervalArg>,
     /// Quantiles of a Kaplan–Meier curve, or to be predicted
     #[arg(long, value_name = "SHARE,…", value_delimiter = ',', value_parser = crate::share,
           default_value = "0.25,0.5,0.75")]
@@ -92,19 +99,28 @@ pub enum IntervalArg {
     LogLog,
 }
 
+impl From<IntervalArg> for Interval {
+    fn from(arg: IntervalArg) -> Self {
+        match arg {
+            IntervalArg::Plain => Interval::Plain,
+            IntervalArg::Log => Interval::Log,
+            IntervalArg::LogLog => Interval::LogLog,
+        }
+    }
+}
+
 /// Runs it.
 pub fn run(args: &TimeToEventArgs) -> Result {
     let input = Input::read(&args.file)?;
+    if let (Some(time), Some(causes)) = (&args.time, &args.competing) {
+        return competing::run(args, &input, time, causes);
+    }
     let times = times(&input, args)?;
-    if let Some(law) = args.fit.law() {
+    if let Some(law) = args.fit.and_then(Fit::law) {
         return parametric::run(args, law, &input, &times);
     }
-    let groups: Vec<String> = match &args.by {
-        None => vec![String::new(); input.len()],
-        Some(column) => input.column(column)?.into_iter().map(|c| c.1.to_owned()).collect(),
-    };
-    let rows: Vec<(String, Time)> = groups.into_iter().zip(times).collect();
-    if args.fit == Fit::Turnbull {
+    let rows: Vec<(String, Time)> = groups(&input, args)?.into_iter().zip(times).collect();
+    if args.fit == Some(Fit::Turnbull) {
         let found = turnbull_report(&rows).map_err(|e| bad_times(&input, args, &e))?;
         let mut table = Table::new(["group", "left", "right", "mass"]);
         for g in &found.groups {
@@ -119,11 +135,7 @@ pub fn run(args: &TimeToEventArgs) -> Result {
         }
         return Found::one(&found, table);
     }
-    let interval = match args.interval {
-        IntervalArg::Plain => Interval::Plain,
-        IntervalArg::Log => Interval::Log,
-        IntervalArg::LogLog => Interval::LogLog,
-    };
+    let interval = args.interval.unwrap_or(IntervalArg::Log).into();
     let found = km_report(&rows, &args.quantiles, args.confidence.confidence, interval)
         .map_err(|e| bad_times(&input, args, &e))?;
     let mut table =
@@ -145,6 +157,18 @@ pub fn run(args: &TimeToEventArgs) -> Result {
     Found::one(&found, table)
 }
 
+/// The group of each row; all in one without --by.
+fn groups(input: &Input, args: &TimeToEventArgs) -> Result<Vec<String>> {
+    Ok(match &args.by {
+        None => vec![String::new(); input.len()],
+        Some(column) => input.column(column)?.into_iter().map(|c| c.1.to_owned()).collect(),
+    })
+}
+
+fn no_time(input: &Input, row: usize, column: &str) -> Problem {
+    Problem::cell(input.file(), row, column, "", "a time", "write the time of the row")
+}
+
 fn times(input: &Input, args: &TimeToEventArgs) -> Result<Vec<Time>> {
     let mut times: Vec<Time> = match (&args.time, &args.event) {
         (Some(time), Some(event)) => {
@@ -154,16 +178,7 @@ fn times(input: &Input, args: &TimeToEventArgs) -> Result<Vec<Time>> {
                 .into_iter()
                 .zip(events)
                 .map(|(value, (row, seen))| {
-                    let at = value.ok_or_else(|| {
-                        Problem::cell(
-                            input.file(),
-                            row,
-                            time,
-                            "",
-                            "a time",
-                            "write the time of the row",
-                        )
-                    })?;
+                    let at = value.ok_or_else(|| no_time(input, row, time))?;
                     match seen {
                         "1" | "true" | "yes" => Ok(Time::exact(at)),
                         "0" | "false" | "no" => Ok(Time::open(at)),
@@ -243,6 +258,12 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
         SurvivalError::NotReached { .. } => {
             Problem::unfinished(error.to_string(), "look for rows that contradict each other")
         }
+        SurvivalError::NoEnding => Problem::unfinished(
+            format!(
+                "{file}: no row has ended, so there is no cause whose incidence could be given"
+            ),
+            "wait for one, or check the column of --competing",
+        ),
         other => Problem::input(format!("{file}: {other}"), "correct the table"),
     }
 }

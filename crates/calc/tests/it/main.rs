@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod colour;
+mod competing;
 mod culture;
 mod light;
 mod mixed;

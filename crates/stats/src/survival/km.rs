@@ -20,6 +20,28 @@ pub enum Interval {
     LogLog,
 }
 
+impl Interval {
+    /// The limits around a survival strictly between 0 and 1, from the standard error of its
+    /// logarithm.
+    pub(crate) fn limits(self, survival: f64, log_se: f64, z: f64) -> (f64, f64) {
+        match self {
+            Interval::Plain => {
+                let half = z * log_se * survival;
+                ((survival - half).max(0.0), (survival + half).min(1.0))
+            }
+            Interval::Log => {
+                let half = (z * log_se).exp();
+                (survival / half, (survival * half).min(1.0))
+            }
+            Interval::LogLog => {
+                let log = survival.ln();
+                let factor = (z * log_se / log).exp();
+                ((log / factor).exp(), (log * factor).exp())
+            }
+        }
+    }
+}
+
 /// The curve just after one event time.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Step {
@@ -151,21 +173,7 @@ fn step(
         return Step { time, at_risk, events, survival: 0.0, se: None, lower: None, upper: None };
     }
     let root = variance.sqrt();
-    let (lower, upper) = match interval {
-        Interval::Plain => {
-            let half = z * root * survival;
-            ((survival - half).max(0.0), (survival + half).min(1.0))
-        }
-        Interval::Log => {
-            let half = (z * root).exp();
-            (survival / half, (survival * half).min(1.0))
-        }
-        Interval::LogLog => {
-            let log = survival.ln();
-            let factor = (z * root / log).exp();
-            ((log / factor).exp(), (log * factor).exp())
-        }
-    };
+    let (lower, upper) = interval.limits(survival, root, z);
     Step {
         time,
         at_risk,

@@ -136,3 +136,25 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Option<Vec<f64>> {
     }
     Some(b)
 }
+
+/// The quadratic form b′V⁻b of a covariance matrix V (lower triangle, row by row) that may be
+/// singular: directions without variance, in which b is 0 too, are left out.
+pub(crate) fn solve_form(v: &mut [f64], b: &mut [f64]) -> f64 {
+    let k = b.len();
+    let mut form = 0.0;
+    for i in 0..k {
+        let pivot = v[i * k + i];
+        if pivot <= 1e-10 {
+            continue;
+        }
+        form += b[i] * b[i] / pivot;
+        for row in i + 1..k {
+            let factor = v[row * k + i] / pivot;
+            b[row] -= factor * b[i];
+            for column in i + 1..=row {
+                v[row * k + column] -= factor * v[column * k + i];
+            }
+        }
+    }
+    form
+}

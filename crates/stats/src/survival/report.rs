@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::curve::Mass;
 use super::km::{Interval, KaplanMeier, Step};
 use super::logrank::{LogRank, log_rank};
+use super::permutation::{Permutation, log_rank_permutation};
 use super::quantile::Quantile;
 use super::time::{SurvivalError, Time};
 use super::turnbull::Turnbull;
@@ -16,6 +17,8 @@ pub struct KmReport {
     pub groups: Vec<KmGroup>,
     /// The log-rank test between them; `None` with one group.
     pub test: Option<LogRank>,
+    /// The same by permutation; `None` also with more than 40 records in all.
+    pub permutation: Option<Permutation>,
 }
 
 /// One group's Kaplan–Meier curve.
@@ -51,6 +54,9 @@ pub struct TurnbullGroup {
     pub masses: Vec<Mass>,
 }
 
+/// The seed of drawn arrangements: the same table gives the same answer.
+const SEED: u64 = 1;
+
 /// Kaplan–Meier curves, quantiles and log-rank test for rows of `(group, time)`.
 ///
 /// # Errors
@@ -82,7 +88,8 @@ pub fn km_report(
         });
     }
     let times: Vec<&[Time]> = groups.iter().map(|(_, t)| t.as_slice()).collect();
-    Ok(KmReport { groups: curves, test: log_rank(&times)? })
+    let permutation = log_rank_permutation(&times, SEED)?;
+    Ok(KmReport { groups: curves, test: log_rank(&times)?, permutation })
 }
 
 /// Turnbull curves for rows of `(group, time)`.

@@ -147,6 +147,11 @@ pub enum SurvivalError {
         /// Which record, from 1.
         row: usize,
     },
+    /// Competing endings of which none has come.
+    #[error(
+        "no record has ended, so there is no cause whose incidence could be given; wait for one"
+    )]
+    NoEnding,
     /// A confidence outside (0, 1).
     #[error("confidence {0}: expected a number between 0 and 1, such as 0.95")]
     Confidence(f64),

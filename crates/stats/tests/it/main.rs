@@ -1,6 +1,7 @@
 //! Tests of the `stats` crate.
 #![allow(clippy::unwrap_used, reason = "a test that panics has failed, which is its job")]
 
+mod competing;
 mod counts;
 mod curve;
 mod drying;
@@ -12,6 +13,7 @@ mod model;
 mod optimise;
 mod parametric;
 mod parametric_small;
+mod permutation;
 mod quadrature;
 mod random;
 mod report;
