@@ -6,6 +6,7 @@ mod competing;
 mod culture;
 mod light;
 mod mixed;
+mod permutation;
 mod progeny;
 mod rows;
 mod success;
