@@ -208,7 +208,7 @@ fn what_is_believed_is_calibrated_in_a_short_run() {
 }
 
 #[test]
-#[ignore = "a minute: 1,000 fits"]
+#[ignore = "1,000 fits: some minutes, seven on a busy machine"]
 fn what_is_believed_is_calibrated() {
     // Threshold 0.001 for each of the four chi-squares with 19 degrees of freedom.
     let found = calibration(1_000, 2);
