@@ -214,15 +214,22 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
     let file = input.file();
     let time = args.time.as_ref();
     let (left, right) = (time.unwrap_or(&args.left), time.unwrap_or(&args.right));
+    let entry = args.entry.as_deref().unwrap_or("entry");
+    // As it was typed: on a clock the calculator sees other numbers.
+    let typed = |column: &str, row: usize| -> Option<&str> {
+        let cells = input.column(column).ok()?;
+        cells.get(row - 1).map(|c| c.1).filter(|text| !text.is_empty())
+    };
     match error {
-        SurvivalError::BadTime { row, value } => Problem::cell(
-            file,
-            row + 1,
-            left,
-            &value.to_string(),
-            "a time: a number from 0 on",
-            "correct the cell",
-        ),
+        SurvivalError::BadTime { row, value } => {
+            let negative = |c: &&str| {
+                typed(c, *row).and_then(|t| t.parse().ok()).is_some_and(|t: f64| t < 0.0)
+            };
+            let column = [left.as_str(), right, entry].into_iter().find(negative).unwrap_or(left);
+            let value = typed(column, *row).map_or_else(|| value.to_string(), str::to_owned);
+            let expected = "a time: a number from 0 on";
+            Problem::cell(file, row + 1, column, &value, expected, "correct the cell")
+        }
         SurvivalError::NoTime { row } => Problem::cell(
             file,
             row + 1,
@@ -235,18 +242,22 @@ fn bad_times(input: &Input, args: &TimeToEventArgs, error: &SurvivalError) -> Pr
             file,
             row + 1,
             right,
-            &r.to_string(),
-            format!("after left, which is {l}"),
+            typed(right, *row).unwrap_or(&r.to_string()),
+            format!("after left, which is {}", typed(left, *row).unwrap_or(&l.to_string())),
             "exchange the two, or correct one",
         ),
-        SurvivalError::LateEntry { row, entry, last } => Problem::cell(
-            file,
-            row + 1,
-            args.entry.as_deref().unwrap_or("entry"),
-            &entry.to_string(),
-            format!("before the last time of the row, which is {last}"),
-            "correct one of them",
-        ),
+        SurvivalError::LateEntry { row, entry: e, last } => {
+            let last =
+                typed(right, *row).or(typed(left, *row)).map_or(last.to_string(), str::to_owned);
+            Problem::cell(
+                file,
+                row + 1,
+                entry,
+                typed(entry, *row).unwrap_or(&e.to_string()),
+                format!("before the last time of the row, which is {last}"),
+                "correct one of them",
+            )
+        }
         SurvivalError::IntervalRecord { row } => Problem::cell(
             file,
             row + 1,

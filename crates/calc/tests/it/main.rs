@@ -12,3 +12,4 @@ mod rows;
 mod success;
 mod support;
 mod time_to_event;
+mod time_to_event_refused;
