@@ -243,10 +243,8 @@ fn a_share_that_never_roots_and_misread_looks() {
     assert!(row["quantiles"][1]["estimate"].is_null() && row["next"]["upper"].is_null());
     // Looked at for the last time while rooting went on: not told apart.
     let file = desk.table("short.csv", &(text + &"28,\n".repeat(12)));
-    let found = calc::answer(&["time-to-event", &file, "--fit", "lognormal", "--cure"]);
-    if let Ok(found) = found {
-        assert_eq!(found.value()["cure"]["identified"], false);
-    }
+    let found = good(&["time-to-event", &file, "--fit", "lognormal", "--cure"]);
+    assert_eq!(found.value()["cure"]["identified"], false);
     let words = ["time-to-event", &file, "--fit", "lognormal", "--misread", "0.05"];
     let misread = good(&words);
     assert_eq!(misread.value()["misread"]["rate"], 0.05);

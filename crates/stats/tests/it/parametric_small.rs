@@ -199,9 +199,10 @@ fn calibration(fits: usize, seed: u64) -> [f64; 4] {
 
 #[test]
 fn what_is_believed_is_calibrated_in_a_short_run() {
-    // Ranks of the truth are uniform (Talts et al. 2018; from memory). 40 fits, four tests: a
-    // right program fails one in 250 seeds; this seed is fixed.
-    for (name, p) in ["intercept", "effect", "scale", "spread"].into_iter().zip(calibration(40, 1))
+    // Ranks of the truth are uniform (Talts et al. 2018; from memory). 20 fits, four tests: a
+    // right program fails about one in 250 seeds; this seed is fixed. Twenty, not forty, to keep
+    // the suite quick: only gross errors show, the long test below looks closer.
+    for (name, p) in ["intercept", "effect", "scale", "spread"].into_iter().zip(calibration(20, 1))
     {
         assert!(p > 0.001, "{name}: p = {p}");
     }
