@@ -241,10 +241,16 @@ fn a_share_that_never_roots_and_misread_looks() {
     assert!(row["quantiles"][0]["estimate"].is_number());
     // Nine in ten never root.
     assert!(row["quantiles"][1]["estimate"].is_null() && row["next"]["upper"].is_null());
-    // Looked at for the last time while rooting went on: not told apart.
-    let file = desk.table("short.csv", &(text + &"28,\n".repeat(12)));
+    // Nobody was followed beyond the last event: not told apart.
+    let file = desk.table("end.csv", &(text.clone() + &"35,\n".repeat(12)));
     let found = good(&["time-to-event", &file, "--fit", "lognormal", "--cure"]);
-    assert_eq!(found.value()["cure"]["identified"], false);
+    let cure = &found.value()["cure"];
+    assert_eq!((&cure["identified"], &cure["open_beyond"]), (&false.into(), &0.into()));
+    // Looked at for the last time while rooting went on: all may root, and the share has no optimum.
+    let file = desk.table("short.csv", &(text + &"28,\n".repeat(12)));
+    let refused = bad(&["time-to-event", &file, "--fit", "lognormal", "--cure"]);
+    assert_eq!(refused.status, 3);
+    assert!(refused.what.contains("the share that ever has the event"), "{}", refused.what);
     let words = ["time-to-event", &file, "--fit", "lognormal", "--misread", "0.05"];
     let misread = good(&words);
     assert_eq!(misread.value()["misread"]["rate"], 0.05);

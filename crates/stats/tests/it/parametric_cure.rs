@@ -21,7 +21,7 @@ fn cuttings(n: usize, last: f64, seed: u64) -> (Vec<Time>, Frame) {
     let mut random = Random::new(seed);
     let mut kinds = Vec::new();
     let mut one = |i: usize| {
-        let firm = i % 2 == 0;
+        let firm = i.is_multiple_of(2);
         kinds.push(if firm { "firm" } else { "soft" }.to_owned());
         let ever = random.unit() < if firm { 0.85 } else { 0.45 };
         let t = (ETA + SCALE * random.normal()).exp();

@@ -27,8 +27,8 @@ impl World {
         let mut world = World { law, times: Vec::new(), x: Vec::new(), group: Vec::new() };
         for i in 0..n {
             let x = 2.0 * random.unit() - 1.0;
-            let late = i % 3 == 0;
-            let entry = if i % 5 == 0 { 2.0 } else { 0.0_f64 };
+            let late = i.is_multiple_of(3);
+            let entry = if i.is_multiple_of(5) { 2.0 } else { 0.0_f64 };
             let scale = if law.has_scale() { 0.5 } else { 1.0 };
             let eta = 2.5 + 0.4 * x + if late { 0.3 } else { 0.0 };
             let t = loop {
