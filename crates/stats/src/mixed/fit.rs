@@ -9,7 +9,12 @@ use super::{
     search::{Found, Search},
     small::{Two, around, root, times, transposed, unit},
 };
-use crate::{dense, model::Fixed, special::chi_square_tail};
+use crate::{
+    dense,
+    model::Fixed,
+    sparse::{Inverse, SparseError},
+    special::chi_square_tail,
+};
 
 /// Fits a mixed model by restricted maximum likelihood, or with variances that are given.
 ///
@@ -25,7 +30,7 @@ pub fn fit(
 ) -> Result<MixedFit, MixedError> {
     let data = Scaled::of(response, fixed, random)?;
     let gram = Gram::of(&data);
-    let layout = gram.layout(true, settings.fill_limit)?;
+    let layout = gram.layout(settings.fill_limit)?;
     let (start, free, free_residual) = start(&data, random, settings)?;
     let steps = settings.steps;
     let search = Search { gram: &gram, layout: &layout, free, free_residual, steps };
@@ -33,7 +38,8 @@ pub fn fit(
     let errors = standard_errors(&search, &found, random)?;
     let said = Said { data: &data, gram: &gram, layout: &layout, random, search: &search };
     let point = &found.point;
-    let (covariance, terms) = said.coefficients(point, fixed);
+    let inverse = point.inverse();
+    let (covariance, terms) = said.coefficients(point, &inverse, fixed);
     let (variances, covariances) = said.variances(&found, &errors);
     let degrees = (gram.records - gram.fixed) as f64;
     let constant = -0.5 * degrees * (2.0 * std::f64::consts::PI).ln();
@@ -43,7 +49,7 @@ pub fn fit(
         variances,
         covariances,
         log_restricted_likelihood: point.log_likelihood + constant + data.log_jacobian(),
-        levels: said.levels(point, settings.fill_limit)?,
+        levels: said.levels(point, &inverse)?,
         n: gram.records,
         iterations: found.iterations,
         gradient_norm: found.gradient_norm,
@@ -242,10 +248,14 @@ struct Said<'a> {
 }
 
 impl Said<'_> {
-    fn coefficients(&self, point: &Point<'_>, fixed: &Fixed) -> (Vec<Vec<f64>>, Vec<Estimate>) {
+    fn coefficients(
+        &self,
+        point: &Point<'_>,
+        inverse: &Inverse<'_>,
+        fixed: &Fixed,
+    ) -> (Vec<Vec<f64>>, Vec<Estimate>) {
         let (first, p) = (self.gram.random, self.gram.fixed);
         let solutions = point.solutions(self.gram);
-        let inverse = point.inverse();
         let residual = point.variances.residual;
         let entry =
             |i: usize, j: usize| inverse.get(first + i, first + j).unwrap_or(0.0) * residual;
@@ -302,24 +312,26 @@ impl Said<'_> {
         (variances, covariances)
     }
 
-    fn levels(&self, point: &Point<'_>, limit: usize) -> Result<Vec<LevelEffect>, MixedError> {
-        if self.random.is_empty() {
-            return Ok(Vec::new());
-        }
+    fn levels(
+        &self,
+        point: &Point<'_>,
+        inverse: &Inverse<'_>,
+    ) -> Result<Vec<LevelEffect>, MixedError> {
         let unit = self.data.unit;
         let solutions = point.solutions(self.gram);
-        let inverse = point.inverse();
-        // Without the fixed part, for errors at coefficients that are known.
-        let alone = self.gram.layout(false, limit)?;
-        let conditional = point.inverse_on(self.gram, &alone)?;
+        let shared = Shared::of(self.gram, point)?;
         let mut levels = Vec::new();
         for (t, (r, term)) in self.random.iter().zip(&self.data.terms).enumerate() {
             let part = &self.gram.parts[t];
             let root = &point.variances.roots[t];
             let g = term.covariance_back(&times(root, &transposed(root)), unit);
             let with = self.gram.diagonal(self.layout, part, |slot| inverse.at(slot));
-            let without = self.gram.diagonal(&alone, part, |slot| conditional.at(slot));
             let names = [Some(r.name.clone()), r.slope_name()];
+            let without: Vec<Two> = with
+                .iter()
+                .enumerate()
+                .map(|(l, z)| shared.without(z, part.column + l * part.width, part.width))
+                .collect();
             for (k, group) in names.into_iter().flatten().enumerate() {
                 for (l, level) in r.term.levels.iter().enumerate() {
                     let at = part.column + l * part.width;
@@ -347,6 +359,44 @@ impl Said<'_> {
             }
         }
         Ok(levels)
+    }
+}
+
+/// What effects share with the coefficients: knowing these takes C·S⁻¹·Cᵀ off the block of the
+/// inverse of a level, S being its block of the fixed part.
+struct Shared {
+    columns: Vec<f64>,
+    /// Cholesky factor of S.
+    root: Vec<f64>,
+    rows: usize,
+    fixed: usize,
+}
+
+impl Shared {
+    fn of(gram: &Gram, point: &Point<'_>) -> Result<Shared, SparseError> {
+        let (rows, fixed) = (gram.random + gram.fixed, gram.fixed);
+        let columns = point.fixed_columns(gram);
+        let block: Vec<f64> = (0..fixed * fixed)
+            .map(|at| columns[at % fixed * rows + gram.random + at / fixed])
+            .collect();
+        let root = dense::cholesky(&block, fixed, 0.0).ok_or(SparseError::NotPositive)?;
+        Ok(Shared { columns, root, rows, fixed })
+    }
+
+    fn without(&self, block: &Two, column: usize, width: usize) -> Two {
+        let with_fixed = |k: usize| -> Vec<f64> {
+            (0..self.fixed).map(|j| self.columns[j * self.rows + column + k]).collect()
+        };
+        let c: Vec<Vec<f64>> = (0..width).map(with_fixed).collect();
+        let mut taken = *block;
+        for j in 0..width {
+            let mut x = c[j].clone();
+            dense::solve(&self.root, self.fixed, &mut x);
+            for i in 0..width {
+                taken[j * 2 + i] -= dense::dot(&c[i], &x);
+            }
+        }
+        taken
     }
 }
 

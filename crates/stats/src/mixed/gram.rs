@@ -186,19 +186,11 @@ impl Gram {
         self.parts.get(self.term_of[block as usize] as usize).map_or(1, |p| p.width)
     }
 
-    /// The pattern of the equations, with or without the fixed part.
-    pub fn layout(&self, with_fixed: bool, limit: usize) -> Result<Layout, SparseError> {
-        let blocks =
-            if with_fixed { self.column_of.len() } else { self.column_of.len() - self.fixed };
-        let n = self.random + if with_fixed { self.fixed } else { 0 };
+    /// The pattern of the equations.
+    pub fn layout(&self, limit: usize) -> Result<Layout, SparseError> {
         let (mut starts, mut rows) = (vec![0], Vec::new());
         let mut slots = Vec::with_capacity(self.blocks.len());
-        let mut used = Vec::with_capacity(self.blocks.len());
-        let kept = |b: &Block| (b.row as usize) < blocks && (b.column as usize) < blocks;
         for group in self.blocks.chunk_by(|a, b| a.column == b.column) {
-            if group[0].column as usize >= blocks {
-                break;
-            }
             let base = slots.len();
             for k in 0..self.width(group[0].column) {
                 for (b, block) in group.iter().enumerate() {
@@ -206,12 +198,9 @@ impl Gram {
                     // Of the block on the diagonal, the second column has the second row alone.
                     let skip = if block.row == block.column { k } else { 0 };
                     let slot = rows.len() as u32;
-                    if kept(block) {
-                        rows.extend((skip..self.width(block.row)).map(|i| first + i));
-                    }
+                    rows.extend((skip..self.width(block.row)).map(|i| first + i));
                     if k == 0 {
                         slots.push([slot, slot]);
-                        used.push(kept(block));
                     } else {
                         slots[base + b][1] = slot;
                     }
@@ -219,15 +208,13 @@ impl Gram {
                 starts.push(rows.len());
             }
         }
-        Ok(Layout { pattern: Pattern::from_columns(n, starts, rows, limit)?, slots, used })
+        let n = self.random + self.fixed;
+        Ok(Layout { pattern: Pattern::from_columns(n, starts, rows, limit)?, slots })
     }
 
     /// The numbers of the equations when the effects are scaled by these roots, one for each term.
     pub fn fill(&self, layout: &Layout, roots: &[Two], values: &mut [f64]) {
-        for ((block, slots), used) in self.blocks.iter().zip(&layout.slots).zip(&layout.used) {
-            if !used {
-                continue;
-            }
+        for (block, slots) in self.blocks.iter().zip(&layout.slots) {
             let (row, column) = (self.term(block.row), self.term(block.column));
             let mut v = times(&times(&transposed(&roots[row]), &block.sum), &roots[column]);
             let (tall, wide) = (self.width(block.row), self.width(block.column));
@@ -347,5 +334,4 @@ pub(super) struct Layout {
     pub pattern: Pattern,
     /// Slots of the first number of the first and second column of each block.
     slots: Vec<[u32; 2]>,
-    used: Vec<bool>,
 }

@@ -104,15 +104,15 @@ impl<'p> Point<'p> {
         self.factor.inverse()
     }
 
-    /// The inverse of the equations on another layout, as that without the fixed part.
-    pub fn inverse_on<'l>(
-        &self,
-        gram: &Gram,
-        layout: &'l Layout,
-    ) -> Result<Inverse<'l>, SparseError> {
-        let mut values = vec![0.0; layout.pattern.entries()];
-        gram.fill(layout, &self.variances.relative(), &mut values);
-        Ok(layout.pattern.factor(&values)?.inverse())
+    /// The columns of the inverse that belong to the fixed part, one after the other.
+    pub fn fixed_columns(&self, gram: &Gram) -> Vec<f64> {
+        let n = self.v.len();
+        let mut columns = vec![0.0; n * gram.fixed];
+        for j in 0..gram.fixed {
+            columns[j * n + gram.random + j] = 1.0;
+        }
+        self.factor.solve(&mut columns);
+        columns
     }
 
     pub fn slopes(&self, gram: &Gram, layout: &Layout) -> Slopes {

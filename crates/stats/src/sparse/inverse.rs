@@ -6,7 +6,13 @@
 
 use faer::{
     Accum, Mat, MatMut, MatRef, Par,
-    linalg::{matmul::matmul, triangular_solve},
+    linalg::{
+        matmul::{
+            matmul,
+            triangular::{self, BlockStructure},
+        },
+        triangular_inverse, triangular_solve,
+    },
     sparse::linalg::cholesky::supernodal::SupernodalLltRef,
 };
 
@@ -90,11 +96,23 @@ impl<'p> Inverse<'p> {
     fn block(&mut self, s: usize, l: MatRef<'_, f64>, below: &[usize]) {
         let (w, m) = (l.ncols(), below.len());
         let (top, bottom) = l.split_at_row(w);
-        let mut inverse = Mat::<f64>::identity(w, w);
-        triangular_solve::solve_lower_triangular_in_place(top, inverse.as_mut(), Par::Seq);
+        // Of symmetric blocks the lower triangle is made alone: half the work for a dense corner.
+        let (lower, upper) = (BlockStructure::TriangularLower, BlockStructure::TriangularUpper);
+        let mut inverse = Mat::<f64>::zeros(w, w);
+        triangular_inverse::invert_lower_triangular(inverse.as_mut(), top, Par::Seq);
         let mut corner = Mat::<f64>::zeros(w, w);
         let root = inverse.as_ref();
-        matmul(corner.as_mut(), Accum::Replace, root.transpose(), root, 1.0, Par::Seq);
+        triangular::matmul(
+            corner.as_mut(),
+            lower,
+            Accum::Replace,
+            root.transpose(),
+            upper,
+            root,
+            lower,
+            1.0,
+            Par::Seq,
+        );
         let mut side = Mat::<f64>::zeros(m, w);
         if m > 0 {
             let mut y = bottom.to_owned();
@@ -107,14 +125,26 @@ impl<'p> Inverse<'p> {
             let square = self.gather(below);
             matmul(side.as_mut(), Accum::Replace, square.as_ref(), y.as_ref(), -1.0, Par::Seq);
             let (y, side) = (y.as_ref(), side.as_ref());
-            matmul(corner.as_mut(), Accum::Add, y.transpose(), side, -1.0, Par::Seq);
+            let all = BlockStructure::Rectangular;
+            let across = y.transpose();
+            triangular::matmul(
+                corner.as_mut(),
+                lower,
+                Accum::Add,
+                across,
+                all,
+                side,
+                all,
+                -1.0,
+                Par::Seq,
+            );
         }
         let at = self.pattern.supernodes().col_ptr_for_val()[s];
         let panel = &mut self.values[at..at + w * (w + m)];
         let panel = MatMut::from_column_major_slice_mut(panel, w + m, w);
-        let (mut upper, mut lower) = panel.split_at_row_mut(w);
-        upper.copy_from(&corner);
-        lower.copy_from(&side);
+        let (mut first, mut rest) = panel.split_at_row_mut(w);
+        first.copy_from(&corner);
+        rest.copy_from(&side);
     }
 
     /// The square of the inverse that belongs to these rows, both triangles.
