@@ -73,7 +73,8 @@ pub(super) fn resolve(first: &str, text: &str, ctx: &Context<'_>) -> Option<Foun
 fn unlisted(bare: &str, text: &str, ctx: &Context<'_>) -> Option<Found> {
     let ends = |w: &str, list: &[&str]| list.iter().any(|e| w.ends_with(e));
     let plain = bare.chars().all(|c| c.is_ascii_alphabetic()) && bare.len() >= 6;
-    let capital = bare.starts_with(char::is_uppercase) && bare[1..].chars().all(char::is_lowercase);
+    let capital =
+        bare.starts_with(char::is_uppercase) && bare.chars().skip(1).all(char::is_lowercase);
     if !plain
         || !capital
         || !ends(bare, &["ia", "us", "um", "is", "es", "on", "a", "ys", "os", "as"])

@@ -168,6 +168,16 @@ fn ten_thousand_rows() {
     assert!(seconds < 60.0, "{seconds} s");
 }
 
+/// A word that begins with a letter of two bytes was cut inside that letter, and the whole list was
+/// lost with it.
+#[test]
+fn a_word_may_begin_with_an_accented_letter() {
+    for text in ["name\nÙÌ\n", "name\nÉcarlate d'automne\n", "name\nÖstliche Begonie\n"] {
+        let read = understand(text.as_bytes(), "a.csv", &Options::default()).unwrap();
+        assert_eq!(read.rows.len() + read.skipped.len(), 1, "{text}");
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
