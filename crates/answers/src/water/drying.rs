@@ -71,6 +71,7 @@ fn borrowed(
     let have = ended(&own.past);
     let mut evidence = evidence_of(&own.past, 1);
     evidence.marks.push(Mark::Missing { count: ENDED_NEEDED - have });
+    let gaps = unwatched(own).into_iter().collect();
     Ok(Answer {
         question: "drying",
         frame: "How long it takes to dry: {value}",
@@ -78,7 +79,7 @@ fn borrowed(
         next: None,
         evidence,
         basis: Basis::Nothing,
-        gaps: Vec::new(),
+        gaps,
         cautions: Vec::new(),
         not_enough: Some(NotEnough {
             have,
@@ -136,7 +137,7 @@ fn build(all: &[Drying], plants: usize, own: &Looks, basis: Basis, hand: &Hand) 
             unit: Unit::Days,
         }),
         next: Some(coming(own, &found.curve)),
-        gaps: gaps(all, &evidence, hand),
+        gaps: unwatched(own).into_iter().chain(gaps(all, &evidence, hand)).collect(),
         evidence,
         basis,
         cautions: cautions(own),
@@ -189,6 +190,13 @@ fn evidence_of(dryings: &[Drying], plants: usize) -> Evidence {
         e.marks.push(mark(d));
     }
     e
+}
+
+fn unwatched(own: &Looks) -> Option<Gap> {
+    (own.unwatched > 0).then_some(Gap {
+        text: "One watering was followed by four weeks without an entry and is not counted.|{n} waterings were followed by four weeks without an entry and are not counted.",
+        n: own.unwatched,
+    })
 }
 
 fn gaps(all: &[Drying], evidence: &Evidence, hand: &Hand) -> Vec<Gap> {

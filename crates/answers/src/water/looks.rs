@@ -120,6 +120,10 @@ impl Drying {
     }
 }
 
+/// After so many days without an entry a watering has probably not been written down, and what is
+/// found then says nothing about the one before \[d\]. Common practice, no source.
+const UNWATCHED: i64 = 28;
+
 /// The dryings of one pot and how it stands now.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Looks {
@@ -129,6 +133,8 @@ pub struct Looks {
     pub now: Option<Drying>,
     /// The day of the last potting \[days since 1970-01-01\].
     pub potted: Option<i64>,
+    /// Dryings that went without an entry for so long that they are not counted.
+    pub unwatched: usize,
     /// Looks with a limp plant in a pot that was not dry \[days since 1970-01-01\].
     pub limp_and_wet: Vec<i64>,
 }
@@ -168,6 +174,13 @@ fn look(looks: &mut Looks, h: &Happening, found: Option<Found>, wish: Wish) {
     let (Some(now), Some(found)) = (looks.now.as_mut(), found) else { return };
     // On the day of watering every pot is wet.
     if h.to <= now.since {
+        return;
+    }
+    let last = now.moist.unwrap_or(now.since);
+    if now.dry.is_none() && h.to - last > UNWATCHED {
+        looks.unwatched += 1;
+        // Up to the last look it is known to have been moist.
+        close(looks);
         return;
     }
     if h.known != Known::Seen {
@@ -241,6 +254,22 @@ mod tests {
         let looks = follow(&entries, Wish::JustDry);
         // Still moist on day 4 and then watered unseen: at least four days, and no more is known.
         assert_eq!(looks.past[0].limits(), (Some(4), None));
+    }
+
+    /// A plant that is written about twice a year is watered in between all the same.
+    #[test]
+    fn long_silence_says_nothing() {
+        let entries = [
+            at(0, None, true),
+            at(63, Some(Found::Dry), true),
+            at(70, Some(Found::Moist), false),
+            at(120, Some(Found::BoneDry), true),
+        ];
+        let looks = follow(&entries, Wish::JustDry);
+        assert_eq!(looks.unwatched, 2);
+        assert_eq!(looks.past.len(), 1);
+        assert_eq!(looks.past[0].limits(), (Some(7), None));
+        assert_eq!(looks.now.map(|n| n.since), Some(120));
     }
 
     #[test]

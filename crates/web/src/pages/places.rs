@@ -77,6 +77,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
         div.n-row {
             a href=(format!("/places/{number}/log")) data-entry { (t.t("Add an entry")) }
             a href=(format!("/plants/log?place={number}")) { (t.t("Write an entry for each plant here")) }
+            @if page.plants.total > 0 { a href="#round" { (t.t("The round")) } }
             a href=(format!("/labels?place={number}")) { (t.t("Print their labels")) }
         }
         section.sect {
@@ -101,7 +102,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
 /// The round as a sentence to complete.
 fn round_form(number: i64, plants: i64, t: Texts) -> Markup {
     html! {
-        section.sect {
+        section.sect id="round" {
             h2.under { (t.t("The round")) }
             form.form method="post" action=(format!("/places/{number}/round")) data-round {
                 p { (t.f("The one plant was looked at and watered.|All {n} were looked at and watered, but", &[("n", &plants)])) }
