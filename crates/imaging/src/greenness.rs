@@ -92,7 +92,7 @@ pub const LEAST_CHROMA: f64 = 5.0;
 /// A leaf beside the healthy reference leaf of its own clone, at the same position on the shoot.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LeafShift {
-    /// How far they are apart, ΔE₀₀ (with the scatter of both: see [`crate::compare`]).
+    /// How far they are apart, ΔE₀₀ (with the scatter of both: see [`crate::compare()`]).
     #[serde(rename = "dE00")]
     pub delta_e: f64,
     /// L* of the leaf minus that of the reference; bleaching is positive.

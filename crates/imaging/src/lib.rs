@@ -2,7 +2,7 @@
 //!
 //! From pixels to linear light ([`srgb`]), made neutral with a card in the picture ([`balance`]), to
 //! colours as eyes see them ([`lab`]), how far two of them are apart ([`difference`]), and whether
-//! that is more than the photographs' own scatter ([`sample`], [`compare`]). Leaves have an index of
+//! that is more than the photographs' own scatter ([`sample`], [`compare()`]). Leaves have an index of
 //! their own ([`greenness`]).
 //!
 //! Plain numbers in, plain numbers out; nothing here knows plants, files or the clock.

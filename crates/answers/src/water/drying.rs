@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use journal::{EntryRow, PlantRow, Reader};
 use stats::survival::{Time, typical};
 
-use super::looks::{Drying, Happening, Looks, Wish, follow, happening};
+use super::looks::{Drying, Happening, Looks, UNWATCHED, Wish, follow, happening};
 use crate::{
     Answer, AskError, Basis, Caution, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough,
     Result, Unit,
@@ -136,7 +136,7 @@ fn build(all: &[Drying], plants: usize, own: &Looks, basis: Basis, hand: &Hand) 
             level: LEVEL,
             unit: Unit::Days,
         }),
-        next: Some(coming(own, &found.curve)),
+        next: Some(coming(own, &found.curve, hand.today_number())),
         gaps: unwatched(own).into_iter().chain(gaps(all, &evidence, hand)).collect(),
         evidence,
         basis,
@@ -146,15 +146,18 @@ fn build(all: &[Drying], plants: usize, own: &Looks, basis: Basis, hand: &Hand) 
 }
 
 /// When it will be dry, given that it was not at the last look.
-fn coming(own: &Looks, curve: &stats::survival::Curve) -> Forecast {
+fn coming(own: &Looks, curve: &stats::survival::Curve, today: i64) -> Forecast {
     let none = |frame| Forecast { frame, day: None, from: None, to: None, level: LEVEL };
     let Some(now) = own.now else {
         return none("*next:* not known, since the last watering has no day");
     };
-    if now.dry.is_some() {
+    if now.dry.is_some_and(|day| today - day <= UNWATCHED) {
         return none("*next:* it was found dry and waits for water");
     }
     let looked = now.moist.unwrap_or(now.since);
+    if today - looked > UNWATCHED {
+        return none("*next:* not known, since nothing was written for four weeks");
+    }
     #[allow(clippy::cast_precision_loss)]
     let event = curve.next_event((looked - now.since) as f64, LEVEL);
     #[allow(clippy::cast_possible_truncation)]

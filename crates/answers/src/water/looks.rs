@@ -122,7 +122,7 @@ impl Drying {
 
 /// After so many days without an entry a watering has probably not been written down, and what is
 /// found then says nothing about the one before \[d\]. Common practice, no source.
-const UNWATCHED: i64 = 28;
+pub(crate) const UNWATCHED: i64 = 28;
 
 /// The dryings of one pot and how it stands now.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
