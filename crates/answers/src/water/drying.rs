@@ -165,7 +165,11 @@ fn coming(own: &Looks, curve: &stats::survival::Curve, today: i64) -> Forecast {
     match event {
         None => none("*next:* too few dryings lasted so long to say when"),
         Some(e) => Forecast {
-            frame: "*next:* dry {value}",
+            frame: if e.upper.is_some_and(|u| day(u) < today) {
+                "*next:* very likely dry already, {value}"
+            } else {
+                "*next:* dry {value}"
+            },
             day: e.middle.map(day),
             from: Some(day(e.lower)),
             to: e.upper.map(day),

@@ -69,6 +69,28 @@ fn watering_alone_teaches_nothing_and_looks_do() {
     assert!((4.0..=6.0).contains(&middle), "{middle}");
 }
 
+/// What should have happened is not said to be coming, and after a long silence nothing is.
+#[test]
+fn what_is_overdue_is_called_so() {
+    let (_folder, journal) = open();
+    let hand = hand();
+    plant(&journal, &hand, "Peperomia caperata", "sill");
+    let first = Date::constant(2025, 8, 1);
+    for i in 0..20 {
+        let watered = first + jiff::Span::new().days(5 * i);
+        entry(&journal, &hand, "watered", &watered.to_string(), Some("dry"));
+    }
+    // Last watered on 4 November; always dry within five days.
+    let later = |day: i8| Hand { today: Date::constant(2025, 11, day), ..hand.clone() };
+    let soon = answer(&journal, 1, &later(5)).next.unwrap();
+    assert_eq!(soon.frame, "*next:* dry {value}");
+    let overdue = answer(&journal, 1, &later(21)).next.unwrap();
+    assert_eq!(overdue.frame, "*next:* very likely dry already, {value}");
+    let december = Hand { today: Date::constant(2025, 12, 20), ..hand.clone() };
+    let silent = answer(&journal, 1, &december).next.unwrap();
+    assert_eq!((silent.day, silent.to), (None, None));
+}
+
 #[test]
 fn a_plant_that_waits_until_bone_dry_is_asked_for_that() {
     let (_folder, journal) = open();
