@@ -123,7 +123,8 @@ pub(crate) async fn round(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Se
         let typed = field(&sent, key).replace([',', ';'], " ");
         let read = |n: &str| {
             let problem = "is not the number of a plant; write numbers with spaces between";
-            n.parse::<i64>().map_err(|_| ask.failed(WebError::form(key, n, problem)))
+            let named = key.replace('_', " ");
+            n.parse::<i64>().map_err(|_| ask.failed(WebError::form(&named, n, problem)))
         };
         typed.split_whitespace().map(read).collect::<Result<Vec<i64>, _>>()
     };
