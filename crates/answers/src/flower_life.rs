@@ -6,7 +6,8 @@ use journal::{EntryRow, Known, PlantRow, Reader, SubjectKind, Uid};
 use stats::survival::{Time, typical};
 
 use crate::{
-    Answer, AskError, Basis, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
+    Answer, AskError, Basis, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result,
+    Unit, acts::plants::need_plant,
 };
 
 /// Fewer ended flowers than these give no value. Common practice, no source: with two, the
@@ -83,11 +84,7 @@ fn to_f64(days: i64) -> f64 {
 
 /// Answers the question for the plant of this number.
 pub(crate) fn flower_life(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
-    let plant = reader.plant(number)?.ok_or_else(|| AskError::NotThere {
-        kind: "plant",
-        which: number.to_string(),
-        next: "the list of plants shows which there are",
-    })?;
+    let plant = need_plant(reader, number)?;
     let own = flowers(reader, &reader.entries_of_kinds(plant.id, &KINDS)?)?;
     let (kind, unplaced) = commonest(&own);
     let own_kind: Vec<Flower> = own.iter().copied().filter(|f| f.kind == kind).collect();

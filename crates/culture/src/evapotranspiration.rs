@@ -1,12 +1,11 @@
 //! How much water leaves: a reference meadow outdoors, and a plant indoors.
 
-use std::f64::consts::PI;
-
 use serde::Serialize;
 
 use crate::{
     Basis, Constant, Estimate, Spread,
     air::saturation_pressure,
+    light::day::{SOLAR_CONSTANT, YearDay},
     limits::{OutOfRange, within},
 };
 
@@ -20,7 +19,6 @@ const fn fao(name: &'static str, value: f64, unit: &'static str) -> Constant {
 
 const LATENT_HEAT: Constant = fao("latent_heat", 2.45, "MJ/kg");
 const ALBEDO: Constant = fao("albedo_grass", 0.23, "1");
-const SOLAR: Constant = fao("solar_constant", 0.0820, "MJ/(m² min)");
 const BOLTZMANN: Constant = fao("stefan_boltzmann_day", 4.903e-9, "MJ/(K⁴ m² d)");
 const ANGSTROM_A: Constant = fao("angstrom_a", 0.25, "1");
 const ANGSTROM_B: Constant = fao("angstrom_b", 0.50, "1");
@@ -66,7 +64,7 @@ pub fn constants() -> Vec<Constant> {
     vec![
         LATENT_HEAT,
         ALBEDO,
-        SOLAR,
+        SOLAR_CONSTANT,
         BOLTZMANN,
         ANGSTROM_A,
         ANGSTROM_B,
@@ -114,26 +112,15 @@ pub fn wind_at_2m(wind: f64, height: f64) -> f64 {
     wind * 4.87 / (67.8 * height - 5.42).ln()
 }
 
-fn sunset_angle(latitude: f64, day_of_year: f64) -> (f64, f64) {
-    let declination = 0.409 * (2.0 * PI * day_of_year / 365.0 - 1.39).sin();
-    let cosine = -latitude.to_radians().tan() * declination.tan();
-    (declination, cosine.clamp(-1.0, 1.0).acos())
-}
-
 /// Radiation above the atmosphere on a level plane \[MJ/(m² d)\], latitude in degrees north.
 /// Source: FAO-56 eq. 21.
 pub fn extraterrestrial(latitude: f64, day_of_year: f64) -> f64 {
-    let (declination, sunset) = sunset_angle(latitude, day_of_year);
-    let distance = 1.0 + 0.033 * (2.0 * PI * day_of_year / 365.0).cos();
-    let phi = latitude.to_radians();
-    let angle =
-        sunset * phi.sin() * declination.sin() + phi.cos() * declination.cos() * sunset.sin();
-    24.0 * 60.0 / PI * SOLAR.value * distance * angle
+    YearDay::at(latitude, day_of_year).extraterrestrial()
 }
 
 /// Hours from sunrise to sunset without refraction. Source: FAO-56 eq. 34.
 pub fn daylight_hours(latitude: f64, day_of_year: f64) -> f64 {
-    24.0 / PI * sunset_angle(latitude, day_of_year).1
+    YearDay::at(latitude, day_of_year).daylight_hours()
 }
 
 /// Solar radiation \[MJ/(m² d)\] from hours of sunshine. Source: FAO-56 eq. 35.

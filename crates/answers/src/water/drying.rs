@@ -8,7 +8,7 @@ use stats::survival::{Time, typical};
 use super::looks::{Drying, Happening, Looks, UNWATCHED, Wish, follow, happening};
 use crate::{
     Answer, AskError, Basis, Caution, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough,
-    Result, Unit,
+    Result, Unit, acts::plants::need_plant,
 };
 
 /// Fewer dryings seen to their end than these give no value. Common practice, no source: with two,
@@ -29,11 +29,7 @@ const KINDS: [&str; 3] = ["watered", "checked", "potted"];
 
 /// Answers the question for the plant of this number.
 pub(crate) fn drying(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
-    let plant = reader.plant(number)?.ok_or_else(|| AskError::NotThere {
-        kind: "plant",
-        which: number.to_string(),
-        next: "the list of plants shows which there are",
-    })?;
+    let plant = need_plant(reader, number)?;
     let wish = Wish::of_word(&reader.claimed_words(plant.id, "wish")?);
     let entries = reader.entries_of_kinds(plant.id, &KINDS)?;
     let happenings: Vec<Happening> = entries.iter().filter_map(happening).collect();

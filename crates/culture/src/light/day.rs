@@ -65,7 +65,7 @@ impl YearDay {
     /// # Errors
     /// When one of them is outside its range.
     pub fn new(latitude: f64, day_of_year: u32) -> Result<Self, LightError> {
-        let latitude = checked_latitude(latitude)?.to_radians();
+        let latitude = checked_latitude(latitude)?;
         let j = within(
             "day of the year",
             f64::from(day_of_year),
@@ -73,12 +73,18 @@ impl YearDay {
             "a whole number from 1 to 366",
             "count the days from 1 January as 1",
         )?;
-        let angle = 2.0 * PI * j / 365.0;
-        Ok(Self {
-            latitude,
+        Ok(Self::at(latitude, j))
+    }
+
+    /// From latitude \[° north\] and day of the year, both within their ranges; the middle of a
+    /// month may be no whole day.
+    pub(crate) fn at(latitude: f64, day_of_year: f64) -> Self {
+        let angle = 2.0 * PI * day_of_year / 365.0;
+        Self {
+            latitude: latitude.to_radians(),
             declination: 0.409 * (angle - 1.39).sin(),
             distance: 1.0 + 0.033 * angle.cos(),
-        })
+        }
     }
 
     /// Inverse square of the distance from earth to sun, relative to its mean \[1\] (equation 23).

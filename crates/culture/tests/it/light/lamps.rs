@@ -120,10 +120,15 @@ fn what_a_lamp_gives_off_arrives_somewhere() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
 
-    /// Far away a panel is a point; a wide bulb is one at any distance.
+    /// Far away a panel is a point; a wide bulb is one at any distance. A leaf that stands edge-on sees
+    /// a part of the panel, but all of the point or nothing of it, so those are left out.
     #[test]
-    fn far_away_a_panel_is_a_point(x in -2.0..2.0, y in -2.0..2.0, tilt in 0.0..60.0) {
+    fn far_away_a_panel_is_a_point(x in -2.0..2.0f64, y in -2.0..2.0f64, tilt in 0.0..60.0) {
         let leaf = Leaf::tilted(tilt, 30.0).unwrap();
+        let n = leaf.normal();
+        let distance = (x * x + y * y + 4.0f64).sqrt();
+        // The panel is half a degree wide from here.
+        prop_assume!(((2.0 * n[2] - x * n[0] - y * n[1]) / distance).abs() > 0.02);
         let small = panel(0.02, 0.02, 20.0);
         let bulb = Lamp::new(Emitter::Bulb { beam: 120.0 }, 20.0, [0.0; 3]).unwrap();
         let (a, b) = (small.ppfd([x, y, -2.0], leaf), bulb.ppfd([x, y, -2.0], leaf));
