@@ -7,6 +7,8 @@
 pub mod acts;
 mod answer;
 pub mod checklists;
+pub mod climate;
+pub mod due;
 mod error;
 mod flower_life;
 mod hand;

@@ -19,7 +19,8 @@ const LOOKING_UP: [(&str, &[usize]); 4] =
     [("joined", &[0]), ("with_count", &[0, 1]), ("handed", &[0]), ("part", &[1])];
 
 /// Fields that hold words to be looked up, with the type they belong to.
-const FIELDS: [(&str, &[&str]); 7] = [
+const FIELDS: [(&str, &[&str]); 8] = [
+    ("Due", &["group"]),
     ("Answer", &["frame"]),
     ("Forecast", &["frame"]),
     ("Evidence", &["what"]),

@@ -1,0 +1,59 @@
+//! What each day was like at a place, as far as the record tells: the one source of warmth, dryness
+//! and light for every answer that counts in them.
+
+use std::collections::BTreeMap;
+
+use culture::{air::Air, clock::DayClimate};
+use journal::{EntryRow, Reader};
+
+use crate::Result;
+
+/// One day at one place. What is not known is absent, never guessed.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Day {
+    /// Mean temperature \[°C\].
+    pub temperature: Option<f64>,
+    /// Mean leaf deficit \[kPa\].
+    pub deficit: Option<f64>,
+    /// Daily light where the leaves are, on average over the place \[mol/(m² d)\].
+    pub light: Option<f64>,
+}
+
+impl Day {
+    /// What the demand clock needs of it.
+    #[must_use]
+    pub fn demand(&self) -> DayClimate {
+        DayClimate { deficit: self.deficit, light: self.light }
+    }
+}
+
+/// The days from `from` up to and with `to` \[days since 1970-01-01\] at the place of this row.
+///
+/// # Errors
+/// If the record cannot be read.
+pub fn days(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<Day>> {
+    let by_hand = by_hand(&reader.entries_about(place, usize::MAX)?);
+    Ok((from..=to).map(|day| by_hand.get(&day).copied().unwrap_or_default()).collect())
+}
+
+/// Days of which somebody wrote down temperature or air, from the entries about the place.
+fn by_hand(entries: &[EntryRow]) -> BTreeMap<i64, Day> {
+    let mut sums: BTreeMap<i64, [(f64, f64); 2]> = BTreeMap::new();
+    for e in entries.iter().filter(|e| e.kind == "reading" && e.day_from == e.day_to) {
+        let Some(day) = e.day_from else { continue };
+        let number = |key: &str| e.detail.get(key)?.get("value")?.as_f64();
+        let sum = sums.entry(day).or_default();
+        if let Some(warm) = number("temperature") {
+            sum[0] = (sum[0].0 + warm, sum[0].1 + 1.0);
+            if let Some(air) = number("humidity").and_then(|h| Air::from_sensor(warm, h).ok()) {
+                sum[1] = (sum[1].0 + air.deficit(), sum[1].1 + 1.0);
+            }
+        }
+    }
+    let mean = |(sum, n): (f64, f64)| (n > 0.0).then(|| sum / n);
+    sums.into_iter()
+        .map(|(day, [warm, dry])| {
+            (day, Day { temperature: mean(warm), deficit: mean(dry), light: None })
+        })
+        .collect()
+}
