@@ -10,6 +10,7 @@ pub mod optimise;
 pub mod prior;
 pub mod quadrature;
 pub mod random;
+pub mod scores;
 pub mod sparse;
 pub mod special;
 pub mod success;

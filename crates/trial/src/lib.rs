@@ -11,6 +11,7 @@ mod demo;
 pub mod lists;
 mod rng;
 mod truth;
+pub mod water;
 
 use jiff::civil::Date;
 use journal::{Journal, Operation};

@@ -21,6 +21,7 @@ mod permutation;
 mod quadrature;
 mod random;
 mod report;
+mod scores;
 mod simulation;
 mod small_data;
 mod sparse;

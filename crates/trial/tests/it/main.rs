@@ -2,3 +2,4 @@
 
 mod demo;
 mod lists;
+mod water;
