@@ -287,7 +287,8 @@ pub fn calibration(predictions: &[(f64, bool)]) -> Result<Calibration, ScoreErro
         }
         let determinant = waa * wbb - wab * wab;
         // Chances that are all the same, or outcomes that are told apart without fault.
-        if !(determinant > 1e-10 * (waa * wbb).max(1e-10)) || b.abs() > 50.0 {
+        let told = determinant > 1e-10 * (waa * wbb).max(1e-10) && b.abs() < 50.0;
+        if !told {
             return Err(none);
         }
         let (da, db) = ((wbb * ga - wab * gb) / determinant, (waa * gb - wab * ga) / determinant);
