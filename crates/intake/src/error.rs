@@ -61,4 +61,23 @@ pub enum ReadError {
         /// Name of the file.
         file: String,
     },
+    /// A workbook where text was expected.
+    #[error(
+        "{file} is a workbook; the files of loggers are read as text. Next: save its sheet as CSV \
+         and bring that in"
+    )]
+    Workbook {
+        /// Name of the file.
+        file: String,
+    },
+    /// No line of it is a reading.
+    #[error(
+        "no line of {file} has a date with a time and a number beside it, so it holds no readings \
+         that can be placed. Next: look at the file in a text editor; export it again with date \
+         and time in each row"
+    )]
+    NoReadings {
+        /// Name of the file.
+        file: String,
+    },
 }

@@ -15,6 +15,7 @@ mod fold;
 mod input;
 mod labels;
 mod layout;
+mod logger;
 mod model;
 mod name;
 mod parents;
@@ -25,6 +26,10 @@ mod sheet;
 mod words;
 
 pub use error::ReadError;
+pub use logger::{
+    Channel, Gap, LoggerAsk, LoggerColumn, LoggerFile, LoggerOptions, LoggerQuestion,
+    LoggerReading, RefusedRow, StampKind, Why, read_logger,
+};
 pub use model::{
     Answers, Ask, Limits, Mapping, Options, Part, Pot, Price, Question, Relation, RelationKind,
     Role, Row, Skipped,

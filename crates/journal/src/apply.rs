@@ -6,7 +6,9 @@ use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::{OptionalExtension as _, Transaction, params};
 
 use crate::{
-    Change, Code, NewEntry, NewStatement, Operation, Result, SubjectKind, Uid,
+    Change, Code, NewEntry, NewRefused, NewSeries, NewStatement, Operation, Result, SubjectKind,
+    Uid,
+    BlockError,
     derive::{self, Touched},
     error::{ChangeError, Error},
     kinds::check_entry,
@@ -181,6 +183,8 @@ impl Writer<'_> {
                     .execute(params![self.seq, fingerprint, id, origin])?;
                 Ok(())
             }
+            Change::Series(series) => self.series(series),
+            Change::Refused(refused) => self.refused(refused),
             Change::Withdraw { target, why } => {
                 self.tx
                     .prepare_cached("INSERT INTO withdrawal(op,target,why) VALUES(?1,?2,?3)")?
@@ -448,6 +452,72 @@ impl Writer<'_> {
                 return Err(ChangeError::NoTarget(*old).into());
             }
         }
+        Ok(())
+    }
+
+    /// The place that readings are about, and the name of their logger.
+    fn logger(&mut self, subject: &Uid, logger: &str) -> Result<i64, Trouble> {
+        let (id, kind, _) = self.subject(subject)?;
+        let bad = |field: &str, problem: String| ChangeError::Field {
+            kind: "readings".to_owned(),
+            field: field.to_owned(),
+            problem,
+        };
+        if kind != SubjectKind::Place {
+            let problem = format!("a {} has no logger; name a place", kind.as_str());
+            return Err(bad("place", problem).into());
+        }
+        if logger.trim().is_empty() {
+            return Err(bad("logger", "a logger without a name".to_owned()).into());
+        }
+        Ok(id)
+    }
+
+    fn series(&mut self, s: &NewSeries) -> Result<(), Trouble> {
+        let id = self.logger(&s.subject, &s.logger)?;
+        self.unused("series", &s.uid)?;
+        let readings = s.block.unpack().map_err(ChangeError::Block)?;
+        let (Some(first), Some(last)) = (readings.first(), readings.last()) else {
+            return Err(ChangeError::Block(BlockError::Count(0)).into());
+        };
+        if last.time >= (i64::from(self.today) + 1) * derive::DAY {
+            let happened = Timestamp::from_second(last.time).map_or_else(
+                |_| format!("{} s after 1970", last.time),
+                |t| t.to_string(),
+            );
+            let today = dates::from_days(self.today - 1).map(|d| d.to_string()).unwrap_or_default();
+            return Err(ChangeError::Future { happened, today }.into());
+        }
+        self.tx
+            .prepare_cached(
+                "INSERT INTO series(uid,op,subject,logger,origin,first,last,count,east,packed)
+                 VALUES(?1,?2,?3,?4,?5,?6,?7,?8,?9,?10)",
+            )?
+            .execute(params![
+                s.uid,
+                self.seq,
+                id,
+                s.logger,
+                s.origin,
+                first.time,
+                last.time,
+                readings.len(),
+                s.block.east,
+                s.block.packed
+            ])?;
+        self.touched.readings(id, &s.logger, s.block.east, first.time, last.time);
+        Ok(())
+    }
+
+    fn refused(&mut self, r: &NewRefused) -> Result<(), Trouble> {
+        let id = self.logger(&r.subject, &r.logger)?;
+        self.unused("refused", &r.uid)?;
+        let lines = serde_json::to_string(&r.lines).unwrap_or_default();
+        self.tx
+            .prepare_cached(
+                "INSERT INTO refused(uid,op,subject,logger,origin,lines) VALUES(?1,?2,?3,?4,?5,?6)",
+            )?
+            .execute(params![r.uid, self.seq, id, r.logger, r.origin, lines])?;
         Ok(())
     }
 

@@ -12,7 +12,7 @@ use rusqlite::{Connection, TransactionBehavior};
 use sha2::{Digest as _, Sha256};
 
 use crate::{
-    Error, Journal, Result, Uid,
+    Block, Error, Journal, Result, Uid,
     photos::{hex, rename_durably},
     store,
 };
@@ -56,6 +56,8 @@ pub struct Health {
     pub missing_photos: Vec<String>,
     /// Photos whose content does not match their name.
     pub damaged_photos: Vec<String>,
+    /// Blocks of readings that are not what was packed, with logger and file.
+    pub damaged_readings: Vec<String>,
     /// Operations, plants, entries.
     pub counts: (i64, i64, i64),
 }
@@ -69,6 +71,7 @@ impl Health {
             && self.projection_agrees
             && self.missing_photos.is_empty()
             && self.damaged_photos.is_empty()
+            && self.damaged_readings.is_empty()
     }
 }
 
@@ -231,7 +234,9 @@ impl Journal {
         let found = integrity(&conn)?;
         let foreign_keys = broken_keys(&conn)?;
         let counts = counts(&conn)?;
-        let projection_agrees = {
+        let damaged_readings = damaged_readings(&conn)?;
+        // With a damaged block nothing can be derived from the readings.
+        let projection_agrees = damaged_readings.is_empty() && {
             // Derived again inside a transaction that is never committed, and compared with what
             // the same transaction found, since another process may be writing.
             let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
@@ -269,9 +274,35 @@ impl Journal {
             projection_agrees,
             missing_photos,
             damaged_photos,
+            damaged_readings,
             counts,
         })
     }
+}
+
+/// Blocks of readings that are not what was packed.
+fn damaged_readings(conn: &Connection) -> rusqlite::Result<Vec<String>> {
+    let mut stmt =
+        conn.prepare("SELECT id, logger, origin, first, last, count, east, packed FROM series")?;
+    let mut rows = stmt.query([])?;
+    let mut out = Vec::new();
+    while let Some(r) = rows.next()? {
+        let block = Block { east: r.get(6)?, packed: r.get(7)? };
+        let told: (i64, i64, usize) = (r.get(3)?, r.get(4)?, r.get(5)?);
+        let why = match block.unpack() {
+            Err(e) => e.to_string(),
+            Ok(list) => {
+                let ends = list.first().zip(list.last());
+                if ends.map(|(a, b)| (a.time, b.time, list.len())) == Some(told) {
+                    continue;
+                }
+                "what stands beside it differs from what it holds".to_owned()
+            }
+        };
+        let (id, logger, origin): (i64, String, String) = (r.get(0)?, r.get(1)?, r.get(2)?);
+        out.push(format!("block {id}, logger {logger}, from {origin}: {why}"));
+    }
+    Ok(out)
 }
 
 /// The fingerprint of the whole projection; as a text it would not fit into memory for long.

@@ -3,17 +3,19 @@
 //! Each derived row is a function of the live rows about its subject alone, never of what was
 //! derived before, so that it does not matter in which order operations arrived.
 
+mod air;
 mod clones;
 mod plants;
 mod things;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::Connection;
 use serde::{Deserialize, Serialize};
 
 use crate::{ParentClaim, Result, SubjectKind, Uid, live};
 
+pub(crate) use air::{DAY, merged};
 pub(crate) use clones::loop_through;
 pub(crate) use plants::{LAST_POSSIBLE_DAY, code_word};
 
@@ -49,6 +51,8 @@ pub(crate) struct Touched {
     pub(crate) places: BTreeSet<i64>,
     pub(crate) keepers: BTreeSet<i64>,
     pub(crate) crosses: BTreeSet<i64>,
+    /// Place and logger, with the first and last day whose readings changed.
+    pub(crate) air: BTreeMap<(i64, String), (i64, i64)>,
 }
 
 impl Touched {
@@ -66,6 +70,15 @@ impl Touched {
             | SubjectKind::Photo
             | SubjectKind::View => false,
         };
+    }
+
+    /// Notes that readings between two instants \[s\] came or went.
+    pub(crate) fn readings(&mut self, place: i64, logger: &str, east: i32, first: i64, last: i64) {
+        let day = |time: i64| (time + i64::from(east)).div_euclid(DAY);
+        // What was recorded a few hours before midnight is looked at for the day after it.
+        let (from, to) = (day(first) - 1, day(last) + 1);
+        let days = self.air.entry((place, logger.to_owned())).or_insert((from, to));
+        *days = (days.0.min(from), days.1.max(to));
     }
 }
 
@@ -93,10 +106,15 @@ pub(crate) fn refresh(tx: &Connection, touched: &Touched) -> Result<()> {
             collect(tx, "SELECT id FROM plant WHERE keeper = ?1", keeper, &mut plants)?;
         }
     }
+    let mut air = touched.air.clone();
     for &place in &touched.places {
+        air::look_again(tx, place, &mut air)?;
         if things::refresh_place(tx, place)? {
             collect(tx, "SELECT id FROM plant WHERE place = ?1", place, &mut plants)?;
         }
+    }
+    for ((place, logger), days) in &air {
+        air::refresh(tx, *place, logger, *days)?;
     }
     let mut counts = plants::Counts::default();
     for &plant in &plants {
@@ -118,7 +136,7 @@ fn collect(tx: &Connection, sql: &str, id: i64, into: &mut BTreeSet<i64>) -> Res
 pub(crate) fn rebuild(tx: &Connection) -> Result<()> {
     tx.execute_batch(
         "DELETE FROM plant; DELETE FROM clone; DELETE FROM place; DELETE FROM keeper;
-         DELETE FROM crossing; INSERT INTO search(search) VALUES('delete-all');",
+         DELETE FROM crossing; DELETE FROM logger; DELETE FROM air_day; INSERT INTO search(search) VALUES('delete-all');",
     )?;
     live::settle_all(tx)?;
     let mut touched = Touched::default();
@@ -143,6 +161,8 @@ pub(crate) fn dump(conn: &Connection, out: &mut dyn FnMut(&str)) -> Result<()> {
         "SELECT 'place', * FROM place ORDER BY id",
         "SELECT 'keeper', * FROM keeper ORDER BY id",
         "SELECT 'crossing', * FROM crossing ORDER BY id",
+        "SELECT 'logger', * FROM logger ORDER BY place, name",
+        "SELECT 'air_day', * FROM air_day ORDER BY place, day, logger",
         "SELECT 'word', term, doc, cnt FROM search_word ORDER BY term",
         "SELECT 'operation', seq, live FROM operation ORDER BY seq",
         "SELECT 'subject', id, live FROM subject ORDER BY id",
@@ -151,6 +171,8 @@ pub(crate) fn dump(conn: &Connection, out: &mut dyn FnMut(&str)) -> Result<()> {
         "SELECT 'statement', id, live FROM statement ORDER BY id",
         "SELECT 'question', id, live FROM question ORDER BY id",
         "SELECT 'leftover', id, live FROM leftover ORDER BY id",
+        "SELECT 'series', id, live FROM series ORDER BY id",
+        "SELECT 'refused', id, live FROM refused ORDER BY id",
         "SELECT 'brought_in', id, live FROM brought_in ORDER BY id",
     ];
     for sql in tables {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::{PhotoError, QuantityError, Uid};
+use crate::{BlockError, PhotoError, QuantityError, Uid};
 
 /// The result of everything that touches the record.
 pub type Result<T, E = Error> = std::result::Result<T, E>;
@@ -88,6 +88,16 @@ pub enum Error {
         value: String,
         /// What is wrong with it and what was expected.
         problem: String,
+    },
+    /// Readings of a logger that were damaged in the file.
+    #[error(
+        "the readings of logger “{logger}” cannot be read: {why}. Nothing was changed; `umbel doctor` says which blocks are damaged, and a backup has them whole"
+    )]
+    Readings {
+        /// The logger.
+        logger: String,
+        /// What is wrong.
+        why: BlockError,
     },
     /// A photo cannot be taken in.
     #[error(transparent)]
@@ -206,6 +216,9 @@ pub enum ChangeError {
         /// The day of recording.
         today: String,
     },
+    /// Readings of a logger that cannot be kept.
+    #[error("{0}")]
+    Block(BlockError),
     /// A parentage that runs in a circle.
     #[error("this would make a plant its own ancestor: {0}. Change one of these parents")]
     Loop(String),

@@ -6,7 +6,8 @@
 //! seen and undone. The tables `plant`, `clone`, `place`, `keeper`, `crossing` and `search` are
 //! a *projection*: they can be dropped and derived again from the operations alone.
 //!
-//! This crate knows SQL, and no other crate does. It knows no statistics and no HTML.
+//! This crate knows SQL, and no other crate does. It knows no statistics and no HTML. Readings of
+//! loggers are kept packed, and what a day was like at a place is part of the projection.
 
 mod apply;
 mod backup;
@@ -25,6 +26,7 @@ mod read;
 mod restore;
 mod schema;
 mod search;
+mod series;
 mod store;
 mod undo;
 
@@ -37,15 +39,18 @@ pub use id::{OpId, Uid};
 pub use kinds::{EntryKind, FieldSpec, FieldType, KINDS, entry_kind};
 pub use odd::Oddity;
 pub use operation::{
-    Change, Draft, Known, LeftOver, NewEntry, NewStatement, Operation, ParentClaim, SubjectKind,
+    Change, Draft, Known, LeftOver, NewEntry, NewRefused, NewSeries, NewStatement, Operation,
+    ParentClaim, RefusedLine, SubjectKind,
 };
 pub use photos::{PhotoError, PhotoFile};
 pub use quantity::{Dimension, Quantity, QuantityError};
 pub use read::{
+    AirDayRow, LoggerRow, RefusedRow, Timed,
     ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, OperationRow,
     PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlainEntry, PlantFilter, PlantRow, PlantSort,
     QuestionRow, Reader, StatementRow, SubjectRow, ViewRow,
 };
 pub use search::Found;
+pub use series::{AirReading, Block, BlockError, Correction};
 pub use store::{Journal, Opened};
 pub use undo::{Resting, Undone};

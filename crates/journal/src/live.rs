@@ -6,12 +6,14 @@ use rusqlite::{Connection, OptionalExtension as _, params};
 use crate::{SubjectKind, Uid, derive::Touched};
 
 /// Tables whose rows can be withdrawn, with the column of the subject that they are about.
-const ITEMS: [(&str, Option<&str>); 5] = [
+const ITEMS: [(&str, Option<&str>); 7] = [
     ("entry", Some("subject")),
     ("claim", Some("subject")),
     ("statement", Some("subject")),
     ("question", Some("subject")),
     ("leftover", None),
+    ("series", None),
+    ("refused", None),
 ];
 
 /// Settles whether one item holds, and notes what it touches. Returns whether there is one.
@@ -28,6 +30,7 @@ pub(crate) fn settle_item(
             .optional()?;
         if let Some((id, subject)) = found {
             settle_row(tx, table, id)?;
+            touch_readings(tx, table, id, touched)?;
             if let Some(subject) = subject {
                 touch(tx, subject, touched)?;
             }
@@ -46,6 +49,24 @@ fn settle_row(tx: &Connection, table: &str, id: i64) -> rusqlite::Result<()> {
          WHERE id = ?1"
     ))?
     .execute([id])?;
+    Ok(())
+}
+
+/// Notes the days of a block of readings.
+fn touch_readings(
+    tx: &Connection,
+    table: &str,
+    id: i64,
+    touched: &mut Touched,
+) -> rusqlite::Result<()> {
+    if table == "series" {
+        tx.prepare_cached("SELECT subject, logger, east, first, last FROM series WHERE id = ?1")?
+            .query_row([id], |r| {
+                let (place, logger): (i64, String) = (r.get(0)?, r.get(1)?);
+                touched.readings(place, &logger, r.get(2)?, r.get(3)?, r.get(4)?);
+                Ok(())
+            })?;
+    }
     Ok(())
 }
 
@@ -125,6 +146,7 @@ fn settle_rows_of(tx: &Connection, seq: i64, touched: &mut Touched) -> rusqlite:
             .collect::<rusqlite::Result<_>>()?;
         for (id, subject) in rows {
             settle_row(tx, table, id)?;
+            touch_readings(tx, table, id, touched)?;
             if let Some(subject) = subject {
                 touch(tx, subject, touched)?;
             }

@@ -6,7 +6,7 @@ use serde_json::{Map, Value};
 
 use dates::Edtf;
 
-use crate::{Code, EntryRow, OpId, Uid};
+use crate::{Block, Code, EntryRow, OpId, Uid};
 
 /// What an entry, claim or statement can be about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -201,6 +201,47 @@ pub struct LeftOver {
     pub why: String,
 }
 
+/// Up to [`Block::MOST`] readings of a logger at a place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NewSeries {
+    /// Its identifier.
+    pub uid: Uid,
+    /// The place.
+    pub subject: Uid,
+    /// What the logger is called there.
+    pub logger: String,
+    /// The file they came from.
+    pub origin: String,
+    /// The readings.
+    pub block: Block,
+}
+
+/// A line of a logger's file that was not taken, or not whole.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RefusedLine {
+    /// Line of the file, from 1.
+    pub row: u32,
+    /// Why, as a word: `no_time`, `impossible`, `spike` and so on.
+    pub why: String,
+    /// The line as it stood there.
+    pub text: String,
+}
+
+/// Lines of a logger's file that were not taken.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NewRefused {
+    /// Its identifier.
+    pub uid: Uid,
+    /// The place.
+    pub subject: Uid,
+    /// What the logger is called there.
+    pub logger: String,
+    /// The file they came from.
+    pub origin: String,
+    /// The lines.
+    pub lines: Vec<RefusedLine>,
+}
+
 /// One change. What it makes is never altered, only withdrawn.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "change", rename_all = "snake_case")]
@@ -272,7 +313,11 @@ pub enum Change {
         /// File, sheet and row.
         origin: String,
     },
-    /// An entry, claim, statement, question or left-over row no longer holds.
+    /// Readings of a logger.
+    Series(NewSeries),
+    /// Lines of a logger's file that were not taken.
+    Refused(NewRefused),
+    /// An entry, claim, statement, question, left-over row or block of readings no longer holds.
     Withdraw {
         /// What no longer holds.
         target: Uid,

@@ -1,5 +1,6 @@
 //! Questions that the record can answer without computing anything.
 
+mod air;
 mod bulk;
 mod collections;
 mod entries;
@@ -12,6 +13,7 @@ use rusqlite::{Connection, OptionalExtension as _};
 
 use crate::{OpId, Result};
 
+pub use air::{AirDayRow, LoggerRow, RefusedRow, Timed};
 pub use bulk::PlainEntry;
 pub use rows::{
     ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, OperationRow,

@@ -9,12 +9,12 @@ use rusqlite::{Connection, TransactionBehavior};
 use crate::{Result, derive};
 
 /// The file form that this program writes. Kept in `user_version`.
-pub(crate) const FORM: i64 = 1;
+pub(crate) const FORM: i64 = 2;
 /// Marks the file as ours in `application_id`: “Umbl”.
 pub(crate) const APPLICATION: i32 = 0x556D_626C;
 
 /// Steps from each older form to the next; step `i` leads from form `i` to form `i + 1`.
-pub(crate) const STEPS: [&str; 1] = [FORM_1];
+pub(crate) const STEPS: [&str; 2] = [FORM_1, FORM_2];
 
 const FORM_1: &str = r"
 CREATE TABLE house(key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
@@ -203,6 +203,56 @@ CREATE VIRTUAL TABLE search USING fts5(
   body, content='', contentless_delete=1,
   tokenize='unicode61 remove_diacritics 2', prefix='2 3 4');
 CREATE VIRTUAL TABLE search_word USING fts5vocab(search, 'row');
+";
+
+/// Readings of loggers, and what each day was like at a place.
+const FORM_2: &str = r"
+-- Up to 4,096 readings of a logger, packed (src/series.rs).
+CREATE TABLE series(
+  id INTEGER PRIMARY KEY,
+  uid BLOB NOT NULL UNIQUE,
+  op INTEGER NOT NULL REFERENCES operation(seq),
+  subject INTEGER NOT NULL REFERENCES subject(id),
+  logger TEXT NOT NULL,
+  origin TEXT NOT NULL,
+  first INTEGER NOT NULL, last INTEGER NOT NULL,   -- s since 1970 UTC
+  count INTEGER NOT NULL,
+  east INTEGER NOT NULL,                           -- s the clocks were ahead of UTC
+  packed BLOB NOT NULL,
+  live INTEGER NOT NULL DEFAULT 1) STRICT;
+CREATE INDEX series_subject ON series(subject, logger, first);
+CREATE INDEX series_op ON series(op);
+
+-- Lines of a logger's file that were not taken, as JSON.
+CREATE TABLE refused(
+  id INTEGER PRIMARY KEY,
+  uid BLOB NOT NULL UNIQUE,
+  op INTEGER NOT NULL REFERENCES operation(seq),
+  subject INTEGER NOT NULL REFERENCES subject(id),
+  logger TEXT NOT NULL,
+  origin TEXT NOT NULL,
+  lines TEXT NOT NULL,
+  live INTEGER NOT NULL DEFAULT 1) STRICT;
+CREATE INDEX refused_subject ON refused(subject);
+CREATE INDEX refused_op ON refused(op);
+
+-- The projection.
+
+CREATE TABLE logger(
+  place INTEGER NOT NULL REFERENCES subject(id),
+  name TEXT NOT NULL,
+  first INTEGER NOT NULL, last INTEGER NOT NULL, readings INTEGER NOT NULL,
+  add_temperature REAL NOT NULL, add_humidity REAL NOT NULL,
+  PRIMARY KEY(place, name)) STRICT, WITHOUT ROWID;
+
+CREATE TABLE air_day(
+  place INTEGER NOT NULL REFERENCES subject(id),
+  day INTEGER NOT NULL,                            -- days since 1970-01-01 of the house's clocks
+  logger TEXT NOT NULL,
+  hours REAL NOT NULL, temperature REAL, coldest REAL, warmest REAL,
+  air_hours REAL NOT NULL, humidity REAL, deficit REAL,
+  flat_hours REAL NOT NULL,
+  PRIMARY KEY(place, day, logger)) STRICT, WITHOUT ROWID;
 ";
 
 /// Brings a connection to the current form and derives the projection, in one transaction: a

@@ -104,6 +104,8 @@ fn resting_on(conn: &Connection, seq: i64) -> Result<Vec<Resting>> {
                UNION SELECT op FROM claim WHERE subject IN made
                UNION SELECT op FROM statement WHERE subject IN made
                UNION SELECT op FROM question WHERE subject IN made
+               UNION SELECT op FROM series WHERE subject IN made
+               UNION SELECT op FROM refused WHERE subject IN made
                UNION SELECT op FROM subject WHERE of IN made
                UNION SELECT op FROM refers WHERE subject IN made
                UNION SELECT op FROM statement WHERE answers IN
@@ -111,7 +113,8 @@ fn resting_on(conn: &Connection, seq: i64) -> Result<Vec<Resting>> {
                UNION SELECT op FROM withdrawal WHERE target IN
                  (SELECT uid FROM entry WHERE op = ?1 UNION SELECT uid FROM claim WHERE op = ?1
                   UNION SELECT uid FROM statement WHERE op = ?1
-                  UNION SELECT uid FROM question WHERE op = ?1))
+                  UNION SELECT uid FROM question WHERE op = ?1
+                  UNION SELECT uid FROM series WHERE op = ?1))
              SELECT o.seq, o.uid, o.act, o.about FROM operation o
              WHERE o.seq IN later AND o.seq > ?1 AND o.live ORDER BY o.seq",
         )?;

@@ -5,12 +5,14 @@
 //! deficit of a mean temperature is smaller than the mean deficit.
 
 mod classes;
+mod day;
 mod glass;
 mod odd;
 mod series;
 mod vapour;
 
 pub use classes::{DeficitClass, classes, classes_of, disease_watch, stress_watch};
+pub use day::{AirOfDay, MARGIN_OF_DAY, Sample, air_of_day, flat_samples};
 pub use glass::{
     GLAZINGS, Glass, Glazing, WetSpan, glass_inner_face, leaf_may_be_wet, nights_with_dew,
     wet_spans,

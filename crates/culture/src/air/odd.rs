@@ -6,7 +6,7 @@ use crate::{Basis, Constant, Spread, air::Air};
 
 const JUMP: Constant = habit("jump_of_temperature", 8.0, "K");
 const JUMP_TIME: Constant = habit("jump_within", 5.0, "min");
-const FLAT: Constant = habit("flat_for", 6.0, "h");
+pub(super) const FLAT: Constant = habit("flat_for", 6.0, "h");
 
 const fn habit(name: &'static str, value: f64, unit: &'static str) -> Constant {
     Constant { name, value, unit, spread: Spread::None, basis: Basis::CommonPractice, source: "" }

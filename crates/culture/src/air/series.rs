@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use crate::{Basis, Constant, Spread, air::Air};
 
-const MOST_GAP: Constant = habit("longest_gap_bridged", 2.0, "h");
-const LEAST_HOURS: Constant = habit("hours_for_a_daily_value", 20.0, "h");
+pub(super) const MOST_GAP: Constant = habit("longest_gap_bridged", 2.0, "h");
+pub(super) const LEAST_HOURS: Constant = habit("hours_for_a_daily_value", 20.0, "h");
 const LEAF_DAY: Constant = leaf("leaf_minus_air_lit", -1.0, Spread::Range(-2.0, 3.0));
 const LEAF_NIGHT: Constant = leaf("leaf_minus_air_dark", 0.0, Spread::Range(-1.0, 0.5));
 

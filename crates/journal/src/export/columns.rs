@@ -124,6 +124,35 @@ pub const TABLES: &[TableDescription] = &[
                 JOIN operation o ON o.seq = l.op ORDER BY l.id",
     },
     TableDescription {
+        name: "series",
+        about: "up to 4,096 readings of a logger at a place, packed; `readings.csv` holds them unpacked",
+        columns: &[
+            UID,
+            OP,
+            SUBJECT,
+            ("logger", "what the logger is called there"),
+            ("origin", "the file they came from"),
+            ("east", "how far the clocks were ahead of UTC, in seconds"),
+            ("packed", "the readings, packed, as hexadecimal digits"),
+        ],
+        query: "SELECT x.uid, o.uid, s.uid, x.logger, x.origin, x.east, lower(hex(x.packed))
+                FROM series x JOIN operation o ON o.seq = x.op JOIN subject s ON s.id = x.subject ORDER BY x.id",
+    },
+    TableDescription {
+        name: "refused",
+        about: "lines of a logger's file that were not taken, or not whole",
+        columns: &[
+            UID,
+            OP,
+            SUBJECT,
+            ("logger", "what the logger is called there"),
+            ("origin", "the file they came from"),
+            ("lines", "the lines with their rows and reasons, as JSON"),
+        ],
+        query: "SELECT x.uid, o.uid, s.uid, x.logger, x.origin, x.lines
+                FROM refused x JOIN operation o ON o.seq = x.op JOIN subject s ON s.id = x.subject ORDER BY x.id",
+    },
+    TableDescription {
         name: "brought_in",
         about: "a row of a list that was brought in",
         columns: &[

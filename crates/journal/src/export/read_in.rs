@@ -9,7 +9,8 @@ use dates::Edtf;
 
 use super::{ExportReport, TABLES, plain};
 use crate::{
-    Change, Error, Journal, Known, LeftOver, NewEntry, NewStatement, OpId, Operation, Result,
+    Block, Change, Error, Journal, Known, LeftOver, NewEntry, NewRefused, NewSeries, NewStatement,
+    OpId, Operation, Result,
     SubjectKind, Uid, Written, backup::photo_files,
 };
 
@@ -165,6 +166,25 @@ impl RowOf<'_> {
                 subject: self.uid("subject")?,
                 origin: self.text("origin")?,
             },
+            "series" => Change::Series(NewSeries {
+                uid: self.uid("id")?,
+                subject: self.uid("subject")?,
+                logger: self.text("logger")?,
+                origin: self.text("origin")?,
+                block: Block::of_hex(
+                    self.read("east", "a whole number of seconds")?,
+                    &self.text("packed")?,
+                )
+                .ok_or_else(|| self.bad("packed", "", "is not hexadecimal digits".to_owned()))?,
+            }),
+            "refused" => Change::Refused(NewRefused {
+                uid: self.uid("id")?,
+                subject: self.uid("subject")?,
+                logger: self.text("logger")?,
+                origin: self.text("origin")?,
+                lines: serde_json::from_value(self.json("lines")?)
+                    .map_err(|e| self.bad("lines", "", format!("is not a list of lines ({e})")))?,
+            }),
             "withdrawals" => {
                 Change::Withdraw { target: self.uid("target")?, why: self.maybe("why")? }
             }
