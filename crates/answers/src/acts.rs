@@ -7,6 +7,7 @@ mod entries;
 mod names_given;
 mod pen;
 pub(crate) mod plants;
+mod readings;
 mod said_by_others;
 mod seedlings;
 mod small;
@@ -19,6 +20,10 @@ pub use pen::{ParentInput, Pen};
 pub use plants::{
     Added, NewPlant, add_plant, add_plants, join_clones, rename_clone, set_parents, split_clone,
     suspect, tag_plant,
+};
+pub use readings::{
+    Corrected, LoggerPair, Look, ReadingsInput, SaltReading, Span, Taken, compare_loggers, correct,
+    look_at_readings, salt_test, take_readings,
 };
 pub use said_by_others::{StatementInput, add_question, add_statement};
 pub use seedlings::{NewPollination, pollinate, prick_out, sow};

@@ -3,8 +3,11 @@
 
 use std::collections::BTreeMap;
 
-use culture::{air::Air, clock::DayClimate};
-use journal::{EntryRow, Reader};
+use culture::{
+    air::{Air, AirOfDay},
+    clock::DayClimate,
+};
+use journal::{AirDayRow, EntryRow, Reader};
 
 use crate::Result;
 
@@ -33,7 +36,38 @@ impl Day {
 /// If the record cannot be read.
 pub fn days(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<Day>> {
     let by_hand = by_hand(&reader.entries_about(place, usize::MAX)?);
-    Ok((from..=to).map(|day| by_hand.get(&day).copied().unwrap_or_default()).collect())
+    let by_loggers = by_loggers(&reader.air_days(place, from, to)?);
+    Ok((from..=to)
+        .map(|day| {
+            let hand = by_hand.get(&day).copied().unwrap_or_default();
+            let logged = by_loggers.get(&day).copied().unwrap_or_default();
+            // A day of readings says more than one look at a thermometer.
+            Day {
+                temperature: logged.temperature.or(hand.temperature),
+                deficit: logged.deficit.or(hand.deficit),
+                ..hand
+            }
+        })
+        .collect())
+}
+
+/// Days of which loggers recorded enough, on average over the loggers of the place.
+fn by_loggers(rows: &[AirDayRow]) -> BTreeMap<i64, Day> {
+    let mut out = BTreeMap::new();
+    for of_day in rows.chunk_by(|a, b| a.day == b.day) {
+        let mean = |hours: fn(&AirDayRow) -> f64, value: fn(&AirDayRow) -> Option<f64>| {
+            let told: Vec<f64> =
+                of_day.iter().filter(|r| AirOfDay::enough(hours(r))).filter_map(value).collect();
+            (!told.is_empty()).then(|| told.iter().sum::<f64>() / told.len() as f64)
+        };
+        let day = Day {
+            temperature: mean(|r| r.hours, |r| r.temperature),
+            deficit: mean(|r| r.air_hours, |r| r.deficit),
+            light: None,
+        };
+        out.insert(of_day[0].day, day);
+    }
+    out
 }
 
 /// Days of which somebody wrote down temperature or air, from the entries about the place.

@@ -62,7 +62,7 @@ pub struct Due {
 type Source = fn(&Reader<'_>, &Hand) -> Result<Vec<Due>>;
 
 /// Who hands lines over, in the order of the page.
-const SOURCES: &[Source] = &[];
+const SOURCES: &[Source] = &[crate::air::due];
 
 /// All lines, earliest first within each group. Those put off beyond today are there too, with the
 /// day to which they were put off.
@@ -131,8 +131,7 @@ pub fn put_off(
         Ok((row.uid, days.unwrap_or_default()))
     })?;
     days.insert(key.to_owned(), json!(to.to_string()));
-    let mut draft =
-        hand.draft("put_off", &format!("{} {}", about.kind.as_str(), about.number));
+    let mut draft = hand.draft("put_off", &format!("{} {}", about.kind.as_str(), about.number));
     draft.claim(uid, "put_off", Value::Object(days));
     write(journal, draft)
 }

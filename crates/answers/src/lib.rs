@@ -5,6 +5,7 @@
 //! goes through [`acts`], so that names are judged and kinships checked in one place.
 
 pub mod acts;
+pub mod air;
 mod answer;
 pub mod checklists;
 pub mod climate;

@@ -176,7 +176,7 @@ fn estimate_bits(e: &Estimate, t: Texts) -> Vec<Bit> {
 
 /// Decimals that the interval can bear: a step of the last digit is about a quarter of its width or
 /// more, and never less than a tenth of it.
-fn digits_for(width: Option<f64>) -> usize {
+pub(crate) fn digits_for(width: Option<f64>) -> usize {
     match width {
         Some(w) if w < 0.15 => 2,
         Some(w) if w < 1.5 => 1,
@@ -184,7 +184,7 @@ fn digits_for(width: Option<f64>) -> usize {
     }
 }
 
-fn number(value: f64, digits: usize, lang: Lang) -> String {
+pub(crate) fn number(value: f64, digits: usize, lang: Lang) -> String {
     let mut text = format!("{value:.digits$}");
     if digits > 0 && text.ends_with(&format!(".{}", "0".repeat(digits))) {
         text.truncate(text.len() - digits - 1);
@@ -227,7 +227,7 @@ fn forecast_bits(f: &Forecast, hand: &Hand) -> Vec<Bit> {
     out
 }
 
-fn day_words(day: i64, hand: &Hand) -> String {
+pub(crate) fn day_words(day: i64, hand: &Hand) -> String {
     i32::try_from(day)
         .ok()
         .and_then(dates::from_days)
@@ -313,6 +313,21 @@ fn basis_words(answer: &Answer, hand: &Hand) -> String {
     });
     parts.retain(|p| !p.is_empty());
     parts.join(" ")
+}
+
+/// A probability as a word and a whole percent, never 0 or 100.
+pub(crate) fn chance_words(probability: f64, t: Texts) -> String {
+    let percent = (100.0 * probability).round().clamp(1.0, 99.0);
+    let word = match percent {
+        95.0.. => "almost certainly",
+        80.0.. => "very likely",
+        60.0.. => "likely",
+        40.0.. => "as likely as not",
+        20.0.. => "unlikely yet",
+        5.0.. => "very unlikely",
+        _ => "almost certainly not",
+    };
+    t.f("{word}, {n} %", &[("word", &t.t(word)), ("n", &percent)])
 }
 
 /// A share as a fraction, such as `3/8`, or in hundredths where no small fraction is exact.

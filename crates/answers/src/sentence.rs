@@ -166,6 +166,16 @@ impl Speaker<'_, '_> {
                     .map(|k| self.typed(k))
                     .collect(),
             ),
+            "logger_read" => self.joined(
+                "Logger read",
+                vec![
+                    self.words("logger"),
+                    self.count("readings").map(|n| t.f("one reading|{n} readings", &[("n", &n)])),
+                    self.count("refused")
+                        .filter(|n| *n > 0)
+                        .map(|n| t.f("one line not taken|{n} lines not taken", &[("n", &n)])),
+                ],
+            ),
             "bud_seen" => self.with_count("Bud seen", "One bud seen|{n} buds seen"),
             "opened" => self.with_count("Opened", "One opened|{n} opened"),
             "still_open" => self.with_count("Still open", "One still open|{n} still open"),

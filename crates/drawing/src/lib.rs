@@ -4,6 +4,7 @@
 //! language and is escaped here. Drawings carry no inline styles; they use the classes of the
 //! program's style sheet and geometry attributes only. Each has a sentence for screen readers.
 
+mod air;
 mod calendar;
 mod evidence;
 mod evidence_layout;
@@ -16,6 +17,7 @@ mod survival;
 mod svg;
 pub mod width;
 
+pub use air::{AirChart, AirMark, AirPoint, AirWords, air_chart};
 pub use evidence::{EvidenceLine, EvidenceWords, Mark, Seen, evidence_line};
 pub use label::{Label, Run};
 pub use parentage::{ChartWords, Size, Tree, Who, parentage_chart, parentage_charts};

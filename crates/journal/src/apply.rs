@@ -6,9 +6,8 @@ use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::{OptionalExtension as _, Transaction, params};
 
 use crate::{
-    Change, Code, NewEntry, NewRefused, NewSeries, NewStatement, Operation, Result, SubjectKind,
-    Uid,
-    BlockError,
+    BlockError, Change, Code, NewEntry, NewRefused, NewSeries, NewStatement, Operation, Result,
+    SubjectKind, Uid,
     derive::{self, Touched},
     error::{ChangeError, Error},
     kinds::check_entry,
@@ -481,10 +480,8 @@ impl Writer<'_> {
             return Err(ChangeError::Block(BlockError::Count(0)).into());
         };
         if last.time >= (i64::from(self.today) + 1) * derive::DAY {
-            let happened = Timestamp::from_second(last.time).map_or_else(
-                |_| format!("{} s after 1970", last.time),
-                |t| t.to_string(),
-            );
+            let happened = Timestamp::from_second(last.time)
+                .map_or_else(|_| format!("{} s after 1970", last.time), |t| t.to_string());
             let today = dates::from_days(self.today - 1).map(|d| d.to_string()).unwrap_or_default();
             return Err(ChangeError::Future { happened, today }.into());
         }
@@ -501,7 +498,7 @@ impl Writer<'_> {
                 s.origin,
                 first.time,
                 last.time,
-                readings.len(),
+                i64::try_from(readings.len()).unwrap_or(0),
                 s.block.east,
                 s.block.packed
             ])?;

@@ -288,12 +288,13 @@ fn damaged_readings(conn: &Connection) -> rusqlite::Result<Vec<String>> {
     let mut out = Vec::new();
     while let Some(r) = rows.next()? {
         let block = Block { east: r.get(6)?, packed: r.get(7)? };
-        let told: (i64, i64, usize) = (r.get(3)?, r.get(4)?, r.get(5)?);
+        let told: (i64, i64, i64) = (r.get(3)?, r.get(4)?, r.get(5)?);
         let why = match block.unpack() {
             Err(e) => e.to_string(),
             Ok(list) => {
                 let ends = list.first().zip(list.last());
-                if ends.map(|(a, b)| (a.time, b.time, list.len())) == Some(told) {
+                let count = i64::try_from(list.len()).unwrap_or(0);
+                if ends.map(|(a, b)| (a.time, b.time, count)) == Some(told) {
                     continue;
                 }
                 "what stands beside it differs from what it holds".to_owned()

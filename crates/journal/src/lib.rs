@@ -45,10 +45,10 @@ pub use operation::{
 pub use photos::{PhotoError, PhotoFile};
 pub use quantity::{Dimension, Quantity, QuantityError};
 pub use read::{
-    AirDayRow, LoggerRow, RefusedRow, Timed,
-    ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, OperationRow,
-    PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlainEntry, PlantFilter, PlantRow, PlantSort,
-    QuestionRow, Reader, StatementRow, SubjectRow, ViewRow,
+    AirDayRow, ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow,
+    LoggerRow, OperationRow, PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlainEntry,
+    PlantFilter, PlantRow, PlantSort, QuestionRow, Reader, RefusedRow, StatementRow, SubjectRow,
+    Timed, ViewRow,
 };
 pub use search::Found;
 pub use series::{AirReading, Block, BlockError, Correction};

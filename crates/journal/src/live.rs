@@ -62,10 +62,10 @@ fn touch_readings(
     if table == "series" {
         tx.prepare_cached("SELECT subject, logger, east, first, last FROM series WHERE id = ?1")?
             .query_row([id], |r| {
-                let (place, logger): (i64, String) = (r.get(0)?, r.get(1)?);
-                touched.readings(place, &logger, r.get(2)?, r.get(3)?, r.get(4)?);
-                Ok(())
-            })?;
+            let (place, logger): (i64, String) = (r.get(0)?, r.get(1)?);
+            touched.readings(place, &logger, r.get(2)?, r.get(3)?, r.get(4)?);
+            Ok(())
+        })?;
     }
     Ok(())
 }

@@ -8,8 +8,6 @@
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
 
-use crate::photos::hex;
-
 /// One reading of a logger; what it does not measure is absent.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct AirReading {
@@ -149,12 +147,6 @@ impl Block {
         Ok(out)
     }
 
-    /// The bytes as hexadecimal digits.
-    #[must_use]
-    pub(crate) fn hex(&self) -> String {
-        hex(&self.packed)
-    }
-
     /// The block of these hexadecimal digits.
     pub(crate) fn of_hex(east: i32, text: &str) -> Option<Self> {
         Some(Self { east, packed: unhex(text)? })
@@ -271,7 +263,8 @@ mod tests {
             prop_assert_eq!(block.unpack().unwrap(), list);
             let text = serde_json::to_string(&block).unwrap();
             prop_assert_eq!(&serde_json::from_str::<Block>(&text).unwrap(), &block);
-            prop_assert_eq!(Block::of_hex(east, &block.hex()), Some(block));
+            let digits = crate::photos::hex(&block.packed);
+            prop_assert_eq!(Block::of_hex(east, &digits), Some(block));
         }
 
         #[test]

@@ -7,7 +7,7 @@ use crate::{
     house::{Everywhere, House},
     keepers, labels, left_over, list, log, naming, page, places,
     problem::Result,
-    safety, said_by_others, serve, undo,
+    readings, safety, said_by_others, serve, undo,
 };
 
 /// A dated journal of living plants goes in; answers come out
@@ -46,6 +46,7 @@ enum Command {
     Question(said_by_others::QuestionArgs),
     Keepers(keepers::KeepersArgs),
     Places(places::PlacesArgs),
+    Readings(readings::ReadingsArgs),
     Crosses(crosses::CrossesArgs),
     Pollinate(crosses::PollinateArgs),
     Sow(crosses::SowArgs),
@@ -95,6 +96,7 @@ pub fn perform(cli: Cli) -> Result {
         Command::Statement(a) => said_by_others::statement(&house, a),
         Command::Question(a) => said_by_others::question(&house, a),
         Command::Keepers(a) => keepers::run(&house, a),
+        Command::Readings(a) => readings::run(&house, a),
         Command::Places(a) => places::run(&house, a),
         Command::Crosses(a) => crosses::crosses(&house, a),
         Command::Pollinate(a) => crosses::pollinate(&house, a),

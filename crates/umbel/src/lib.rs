@@ -5,6 +5,7 @@
 //! the description as a page.
 
 mod add;
+mod air;
 mod args;
 mod ask;
 mod bring_in;
@@ -28,6 +29,7 @@ mod page;
 mod places;
 mod problem;
 mod progress;
+mod readings;
 mod reference;
 mod safety;
 mod said_by_others;

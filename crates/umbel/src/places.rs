@@ -46,6 +46,15 @@ enum PlacesCommand {
         /// The notes
         note: String,
     },
+    /// Show the air of a place over four weeks: dryness, dew, cold and heat, what a machine would do
+    Air {
+        /// The place, by number or name
+        place: String,
+        /// Say something about it first: KEY=VALUE, such as volume=30, glass=double, outside=2,
+        /// day_from=6, day_to=19, wanted=thick, cold=14
+        #[arg(long = "set", value_name = "KEY=VALUE")]
+        set: Vec<String>,
+    },
     /// Water a place in one go: a look at every plant, of which only the odd ones are named
     Round {
         /// The place, by number or name
@@ -96,6 +105,7 @@ pub fn run(house: &House, args: &PlacesArgs) -> Result {
             let op = acts::describe_place(&journal, &house.hand, number, note)?;
             done(house, &format!("place {number} described"), op)
         }
+        Some(PlacesCommand::Air { place, set }) => crate::air::run(house, place, set),
         Some(PlacesCommand::Round { place, still_wet, limp, left_out, feed, on }) => {
             let journal = house.journal()?;
             let number = house.read(&journal, |r| place_number(r, place))?;

@@ -140,6 +140,7 @@ pub fn doctor(house: &House, _: &DoctorArgs) -> Result {
         table.row(vec!["present state follows from the operations".into(), agrees.into()]);
         table.row(vec!["photos missing".into(), health.missing_photos.len().into()]);
         table.row(vec!["photos damaged".into(), health.damaged_photos.len().into()]);
+        table.row(vec!["blocks of readings damaged".into(), health.damaged_readings.len().into()]);
         table.row(vec!["operations".into(), health.counts.0.into()]);
         table.row(vec!["plants".into(), health.counts.1.into()]);
         table.row(vec!["entries".into(), health.counts.2.into()]);

@@ -59,6 +59,15 @@ pub(crate) fn routes() -> Router<App> {
         .route("/places", get(places::list).post(places::add))
         .route("/places/{n}", get(places::place).post(places::change))
         .route("/places/{n}/round", post(places::round))
+        .route("/places/{n}/air", get(places::air::air_form).post(places::air::air_keep))
+        .route("/places/{n}/air/compare", post(places::air::compare))
+        .route("/places/{n}/air/salt", post(places::air::salt))
+        .route("/places/{n}/readings", get(places::readings::choose).post(places::readings::take))
+        .route(
+            "/places/{n}/readings/{id}",
+            get(places::readings::preview).post(places::readings::answer),
+        )
+        .route("/places/{n}/readings/{id}/write", post(places::readings::write))
         .route("/plants/{n}/wish", post(plant_forms::wish))
         .route("/places/{n}/log", get(entries::place_log_form).post(entries::place_log))
         .route("/keepers", get(keepers::list).post(keepers::add))

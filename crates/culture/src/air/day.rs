@@ -155,7 +155,8 @@ mod tests {
     #[test]
     fn the_mean_of_a_day_is_that_of_its_straight_pieces() {
         // From 20 to 24 °C over two hours, then back: the mean is 22, and 4 hours are covered.
-        let samples = [sample(10.0, 20.0, 50.0), sample(12.0, 24.0, 50.0), sample(14.0, 20.0, 50.0)];
+        let samples =
+            [sample(10.0, 20.0, 50.0), sample(12.0, 24.0, 50.0), sample(14.0, 20.0, 50.0)];
         let day = air_of_day(&samples, 0).unwrap();
         assert!((day.temperature.unwrap() - 22.0).abs() < 1e-9 && (day.hours - 4.0).abs() < 1e-9);
         let ends = Air::new(20.0, 50.0).unwrap().deficit();

@@ -17,9 +17,28 @@ pub enum Channel {
 /// Headings of what is passed over though it sounds like a channel: dew point, deficit, absolute
 /// humidity, batteries, extremes.
 const NOT: [&str; 22] = [
-    "dew", "tau", "rosée", "rosee", "rocío", "rocio", "rugiada", "dauw", "dagg", "vpd", "deficit",
-    "defizit", "absolut", "g/m", "batt", "akku", "druck", "pressure", "pression", "heat index",
-    "feels", "wet bulb",
+    "dew",
+    "tau",
+    "rosée",
+    "rosee",
+    "rocío",
+    "rocio",
+    "rugiada",
+    "dauw",
+    "dagg",
+    "vpd",
+    "deficit",
+    "defizit",
+    "absolut",
+    "g/m",
+    "batt",
+    "akku",
+    "druck",
+    "pressure",
+    "pression",
+    "heat index",
+    "feels",
+    "wet bulb",
 ];
 const TEMPERATURE: [&str; 8] =
     ["temp", "tempé", "wärme", "lämpö", "celsius", "fahrenheit", "°c", "°f"];
@@ -70,9 +89,19 @@ pub(super) fn channel(heading: &str) -> Option<Channel> {
 pub(super) fn fahrenheit(words: &str) -> Option<bool> {
     let low = words.to_lowercase().replace('º', "°").replace('℃', "°c").replace('℉', "°f");
     let word = |w: &str| low.split(|c: char| !c.is_alphanumeric()).any(|part| part == w);
-    if low.contains("°f") || low.contains("° f") || low.contains("fahrenheit") || word("degf") || word("f") {
+    if low.contains("°f")
+        || low.contains("° f")
+        || low.contains("fahrenheit")
+        || word("degf")
+        || word("f")
+    {
         Some(true)
-    } else if low.contains("°c") || low.contains("° c") || low.contains("celsius") || word("degc") || word("c") {
+    } else if low.contains("°c")
+        || low.contains("° c")
+        || low.contains("celsius")
+        || word("degc")
+        || word("c")
+    {
         Some(false)
     } else {
         None

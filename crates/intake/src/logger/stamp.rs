@@ -123,7 +123,9 @@ fn date(text: &str) -> Option<(Day, &str)> {
         let word = at.word();
         at.one_of(&[',', '.']);
         at.spaces();
-        let Some(month) = month_word(word) else { return date(at.text).filter(|_| at.text != text) };
+        let Some(month) = month_word(word) else {
+            return date(at.text).filter(|_| at.text != text);
+        };
         let (day, _) = at.number(2)?;
         at.one_of(&[',']);
         at.spaces();
@@ -137,7 +139,8 @@ fn date(text: &str) -> Option<(Day, &str)> {
         return Some((Day::Is(date), at.text));
     }
     at.spaces();
-    let mark = at.one_of(&['-', '/', '.'])
+    let mark = at
+        .one_of(&['-', '/', '.'])
         .or_else(|| at.text.starts_with(char::is_alphabetic).then_some(' '))?;
     at.spaces();
     if at.text.starts_with(char::is_alphabetic) {
@@ -189,7 +192,8 @@ fn time(text: &str) -> Option<(Time, &str)> {
     let rest = at.text;
     at.spaces();
     let half = at.text.to_ascii_lowercase();
-    let afternoon = ["am", "a.m.", "pm", "p.m.", "a. m.", "p. m."].iter().find(|w| half.starts_with(**w));
+    let afternoon =
+        ["am", "a.m.", "pm", "p.m.", "a. m.", "p. m."].iter().find(|w| half.starts_with(**w));
     let rest = match afternoon {
         Some(word) => {
             if !(1..=12).contains(&hour) {
@@ -262,9 +266,9 @@ pub(super) fn stamp_of_two(day: &str, hour: &str) -> Option<Stamp> {
 
 /// Seconds or milliseconds since 1970, of this century.
 pub(super) fn unix(cell: &str) -> Option<Stamp> {
-    let whole = cell.split_once('.').map_or(cell, |(w, f)| {
-        if f.bytes().all(|b| b.is_ascii_digit()) { w } else { cell }
-    });
+    let whole = cell
+        .split_once('.')
+        .map_or(cell, |(w, f)| if f.bytes().all(|b| b.is_ascii_digit()) { w } else { cell });
     let value: i64 = whole.parse().ok()?;
     let seconds = match whole.len() {
         9 | 10 => value,
@@ -334,8 +338,18 @@ mod tests {
             assert_eq!(told(cell, true).as_deref(), Some(expected), "{cell}");
         }
         assert_eq!(told("11/21/2025 2:05 PM", false).as_deref(), Some("2025-11-21 14:05:00"));
-        for cell in ["", "22.5", "2025-13-21 14:05", "2025-11-21", "hello", "2025-11-21 25:05", "60",
-            "31.02.2025 10:00", "2025-11-21 14:05 lunch", "2025-11-21 14:05 PM"] {
+        for cell in [
+            "",
+            "22.5",
+            "2025-13-21 14:05",
+            "2025-11-21",
+            "hello",
+            "2025-11-21 25:05",
+            "60",
+            "31.02.2025 10:00",
+            "2025-11-21 14:05 lunch",
+            "2025-11-21 14:05 PM",
+        ] {
             assert_eq!(told(cell, true), None, "{cell}");
         }
     }

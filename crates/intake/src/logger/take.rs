@@ -54,12 +54,10 @@ impl At {
     /// Where the stamp of a line stands.
     fn find(row: &[&str]) -> Option<Self> {
         let one = row.iter().position(|c| stamp(c).is_some()).map(Self::One);
-        let two = || {
-            row.windows(2).position(|w| stamp_of_two(w[0], w[1]).is_some()).map(Self::DateTime)
-        };
-        let turned = || {
-            row.windows(2).position(|w| stamp_of_two(w[1], w[0]).is_some()).map(Self::TimeDate)
-        };
+        let two =
+            || row.windows(2).position(|w| stamp_of_two(w[0], w[1]).is_some()).map(Self::DateTime);
+        let turned =
+            || row.windows(2).position(|w| stamp_of_two(w[1], w[0]).is_some()).map(Self::TimeDate);
         one.or_else(two).or_else(turned)
     }
 }
@@ -279,7 +277,10 @@ struct Raw {
 
 /// What stands for “no value”.
 fn blank(cell: &str) -> bool {
-    matches!(cell.to_ascii_lowercase().as_str(), "" | "-" | "--" | "---" | "n/a" | "na" | "nan" | "null" | "none")
+    matches!(
+        cell.to_ascii_lowercase().as_str(),
+        "" | "-" | "--" | "---" | "n/a" | "na" | "nan" | "null" | "none"
+    )
 }
 
 struct Taker<'t> {
@@ -371,8 +372,11 @@ pub(super) fn read(
         taker.line(n, line, &row);
     }
     let Taker { raws, refused, .. } = taker;
-    let above: String =
-        lines(&text).take_while(|(n, _)| *n < layout.first).map(|(_, l)| l).collect::<Vec<_>>().join("\n");
+    let above: String = lines(&text)
+        .take_while(|(n, _)| *n < layout.first)
+        .map(|(_, l)| l)
+        .collect::<Vec<_>>()
+        .join("\n");
     Ok(settle(&text, file, layout, (raws, refused), &above, options, questions))
 }
 
@@ -464,7 +468,13 @@ fn unit_of(layout: &Layout, above: &str, raws: &[Raw]) -> (Option<bool>, bool) {
         .or_else(|| {
             let above: Vec<bool> = above
                 .lines()
-                .filter(|l| l.to_lowercase().contains("unit") || l.contains('°') || l.to_lowercase().contains("fahrenheit") || l.to_lowercase().contains("celsius") || l.to_lowercase().contains("einheit"))
+                .filter(|l| {
+                    l.to_lowercase().contains("unit")
+                        || l.contains('°')
+                        || l.to_lowercase().contains("fahrenheit")
+                        || l.to_lowercase().contains("celsius")
+                        || l.to_lowercase().contains("einheit")
+                })
                 .filter_map(fahrenheit)
                 .collect();
             above.first().copied().filter(|f| above.iter().all(|o| o == f))
@@ -472,7 +482,8 @@ fn unit_of(layout: &Layout, above: &str, raws: &[Raw]) -> (Option<bool>, bool) {
     if told.is_some() {
         return (told, false);
     }
-    let mut values: Vec<f64> = raws.iter().filter_map(|r| r.temperature).filter(|t| (-40.0..=140.0).contains(t)).collect();
+    let mut values: Vec<f64> =
+        raws.iter().filter_map(|r| r.temperature).filter(|t| (-40.0..=140.0).contains(t)).collect();
     if values.is_empty() {
         return (Some(false), false);
     }
@@ -635,15 +646,16 @@ impl<'o> Instants<'o> {
                 answer: answer.cloned(),
             });
         }
-        let mut clocks =
-            Clocks::new(&self.options.zone, answer.is_some_and(|a| a == "standard"));
+        let mut clocks = Clocks::new(&self.options.zone, answer.is_some_and(|a| a == "standard"));
         let mut house = Clocks::new(&self.options.zone, false);
         let mut bad: Vec<(u32, Why)> = Vec::new();
         let mut before = i64::MIN;
         self.readings.reserve(raws.len());
         for raw in &raws {
             let time = match instant(raw, self.day_first, &mut clocks, before) {
-                Ok(time) if time >= EARLIEST && self.options.latest.is_none_or(|l| time <= l) => time,
+                Ok(time) if time >= EARLIEST && self.options.latest.is_none_or(|l| time <= l) => {
+                    time
+                }
                 Ok(_) => {
                     bad.push((raw.row, Why::OutOfTime));
                     continue;

@@ -29,9 +29,8 @@ pub(super) struct Clocks<'z> {
 }
 
 pub(super) fn seconds(civil: DateTime) -> i64 {
-    let of_day = i64::from(civil.hour()) * 3600
-        + i64::from(civil.minute()) * 60
-        + i64::from(civil.second());
+    let of_day =
+        i64::from(civil.hour()) * 3600 + i64::from(civil.minute()) * 60 + i64::from(civil.second());
     i64::from(dates::to_days(civil.date())) * DAY + of_day
 }
 
@@ -72,10 +71,11 @@ impl<'z> Clocks<'z> {
             let constant = if self.standard {
                 Some(self.standard_of(date))
             } else {
-                let unmoved = |d: Date| match self.ambiguity(d.to_datetime(jiff::civil::Time::midnight())) {
-                    AmbiguousOffset::Unambiguous { offset } => Some(offset.seconds()),
-                    _ => None,
-                };
+                let unmoved =
+                    |d: Date| match self.ambiguity(d.to_datetime(jiff::civil::Time::midnight())) {
+                        AmbiguousOffset::Unambiguous { offset } => Some(offset.seconds()),
+                        _ => None,
+                    };
                 let next = date.tomorrow().ok().and_then(unmoved);
                 unmoved(date).filter(|o| Some(*o) == next)
             };

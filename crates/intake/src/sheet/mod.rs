@@ -1,7 +1,7 @@
 //! Bytes turned into sheets of cells, whatever kind of file they came in.
 
 mod book;
-mod decode;
+pub(crate) mod decode;
 mod delimited;
 
 use jiff::civil::Date;

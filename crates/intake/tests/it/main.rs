@@ -9,6 +9,7 @@
 
 mod compare;
 mod hostile;
+mod loggers;
 mod matrix;
 mod measure;
 mod together;

@@ -34,9 +34,8 @@ pub(crate) fn merged(
     let mut sorted = true;
     while let Some(r) = rows.next()? {
         let block = Block { east: r.get(0)?, packed: r.get(1)? };
-        let readings = block
-            .unpack()
-            .map_err(|why| Error::Readings { logger: logger.to_owned(), why })?;
+        let readings =
+            block.unpack().map_err(|why| Error::Readings { logger: logger.to_owned(), why })?;
         for reading in readings.into_iter().filter(|r| (from..=to).contains(&r.time)) {
             sorted &= out.last().is_none_or(|l| l.1.time < reading.time);
             out.push((block.east, reading));
@@ -108,8 +107,10 @@ pub(super) fn refresh(tx: &Connection, place: i64, logger: &str, days: (i64, i64
         .query_row(params![place, logger], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))
         .optional()?;
     let Some((first, last, count)) = told.filter(|_| is_live(tx, place).unwrap_or(false)) else {
-        for table in ["DELETE FROM logger WHERE place = ?1 AND name = ?2",
-            "DELETE FROM air_day WHERE place = ?1 AND logger = ?2"] {
+        for table in [
+            "DELETE FROM logger WHERE place = ?1 AND name = ?2",
+            "DELETE FROM air_day WHERE place = ?1 AND logger = ?2",
+        ] {
             tx.prepare_cached(table)?.execute(params![place, logger])?;
         }
         return Ok(());
@@ -128,8 +129,7 @@ pub(super) fn refresh(tx: &Connection, place: i64, logger: &str, days: (i64, i64
         correction.temperature,
         correction.humidity
     ])?;
-    let readings =
-        merged(tx, place, logger, days.0 * DAY - AROUND, (days.1 + 1) * DAY + AROUND)?;
+    let readings = merged(tx, place, logger, days.0 * DAY - AROUND, (days.1 + 1) * DAY + AROUND)?;
     let readings: Vec<(i32, AirReading)> =
         readings.into_iter().map(|(east, r)| (east, correction.apply(r))).collect();
     for day in days.0..=days.1 {

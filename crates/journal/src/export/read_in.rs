@@ -10,8 +10,7 @@ use dates::Edtf;
 use super::{ExportReport, TABLES, plain};
 use crate::{
     Block, Change, Error, Journal, Known, LeftOver, NewEntry, NewRefused, NewSeries, NewStatement,
-    OpId, Operation, Result,
-    SubjectKind, Uid, Written, backup::photo_files,
+    OpId, Operation, Result, SubjectKind, Uid, Written, backup::photo_files,
 };
 
 struct RowOf<'a> {

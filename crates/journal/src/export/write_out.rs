@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use rusqlite::{Connection, types::ValueRef};
 
 use super::{ExportReport, TABLES, neutral};
-use crate::{Error, Journal, Result, Uid, backup::photo_files, store};
+use crate::{Block, Error, Journal, Result, Uid, backup::photo_files, store};
 
 impl Journal {
     /// Writes everything to a folder, which is made if there is none.
@@ -31,6 +31,7 @@ impl Journal {
         }
         let n = write_table(&tx, folder, "plants", PLANTS.0, PLANTS.1)?;
         rows.push(("plants.csv".to_owned(), n));
+        rows.push(("readings.csv".to_owned(), write_readings(&tx, folder)?));
         let n = write_table(&tx, folder, "settings", &["key", "value"], SETTINGS)?;
         rows.push(("settings.csv".to_owned(), n));
         let photos = photo_files(&self.photo_folder())?;
@@ -89,6 +90,45 @@ fn write_table(
     Ok(n)
 }
 
+/// The readings that hold, one a row, for people and other programs.
+fn write_readings(conn: &Connection, folder: &Path) -> Result<usize> {
+    let path = folder.join("readings.csv");
+    let failed =
+        |e: csv::Error| Error::File { path: path.clone(), source: std::io::Error::other(e) };
+    let mut out = csv::Writer::from_path(&path).map_err(failed)?;
+    out.write_record(["place", "logger", "time", "temperature", "humidity", "illuminance"])
+        .map_err(failed)?;
+    let mut stmt = conn.prepare(
+        "SELECT p.number, x.logger, x.east, x.packed FROM series x JOIN place p ON p.id = x.subject
+         WHERE x.live ORDER BY p.number, x.logger, x.first, x.id",
+    )?;
+    let mut rows = stmt.query([])?;
+    let mut n = 0;
+    while let Some(row) = rows.next()? {
+        let (number, logger): (i64, String) = (row.get(0)?, row.get(1)?);
+        let block = Block { east: row.get(2)?, packed: row.get(3)? };
+        let readings =
+            block.unpack().map_err(|why| Error::Readings { logger: logger.clone(), why })?;
+        for r in readings {
+            let time = Timestamp::from_second(r.time)
+                .map_or_else(|_| r.time.to_string(), |t| t.to_string());
+            let value = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
+            out.write_record([
+                number.to_string(),
+                neutral(&logger),
+                time,
+                value(r.temperature),
+                value(r.humidity),
+                value(r.light),
+            ])
+            .map_err(failed)?;
+            n += 1;
+        }
+    }
+    out.flush().map_err(Error::file(&path))?;
+    Ok(n)
+}
+
 fn cell(column: &str, value: ValueRef<'_>) -> String {
     match value {
         ValueRef::Null => String::new(),
@@ -110,7 +150,8 @@ fn description() -> String {
         "# Data description\n\nA record of plants, as comma-separated tables in UTF-8 with a header \
          row. Text cells that a spreadsheet would take for a formula begin with an apostrophe, which \
          is not part of the text. Empty cells mean “not said”. Reading the folder in again gives the \
-         same record; `plants.csv` is a summary for people and is not read, and `settings.csv` \
+         same record; `plants.csv` and `readings.csv` (readings of loggers in °C, %, lx and UTC) are \
+         for people and are not read, and `settings.csv` \
          (columns `key`, `value`) holds the settings of the house, without its passcode.\n",
     );
     for table in TABLES {

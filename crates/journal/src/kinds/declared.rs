@@ -125,6 +125,16 @@ pub const KINDS: &[EntryKind] = &[
             may("at", Words),
         ],
     ),
+    kind(
+        "logger_read",
+        &[Place],
+        &[
+            must("logger", Words),
+            must("file", Words),
+            must("readings", Count),
+            may("refused", Count),
+        ],
+    ),
     kind("bud_seen", &[Plant, Part], &[may("part", PARTS), may("count", Count)]),
     kind("opened", &[Plant, Part], &[may("part", PARTS), may("count", Count)]),
     kind("still_open", &[Plant, Part], &[may("part", PARTS), may("count", Count)]),

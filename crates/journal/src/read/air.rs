@@ -164,7 +164,8 @@ impl Reader<'_> {
         let mut out: Vec<RefusedRow> = Vec::new();
         for row in rows {
             let row = row?;
-            match out.last_mut().filter(|l| l.operation == row.operation && l.logger == row.logger) {
+            match out.last_mut().filter(|l| l.operation == row.operation && l.logger == row.logger)
+            {
                 Some(last) => last.lines.extend(row.lines),
                 None => out.push(row),
             }

@@ -1,6 +1,9 @@
 //! Places in walking order.
 
-use answers::{acts, place_page};
+pub(crate) mod air;
+pub(crate) mod readings;
+
+use answers::{acts, air::place_air, place_page};
 use axum::{Form, extract::Path};
 use maud::{Markup, html};
 use texts::Texts;
@@ -71,6 +74,7 @@ pub(crate) async fn add(ask: Ask, Form(sent): Form<Sent>) -> Answered {
 pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
     let t = ask.t();
     let page = ask.read(|r| Ok(place_page(r, number, &ask.hand)?))?;
+    let of_air = ask.read(|r| Ok(place_air(r, number, &ask.hand)?))?;
     let sent = Sent::from([("place".to_owned(), number.to_string())]);
     let body = html! {
         (title(&html! { a href="/places" { (t.t("Places")) } }, &html! { (page.place.name) }, Some(&page.note).filter(|n| !n.is_empty()).map(String::as_str)))
@@ -85,6 +89,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
             (super::plants::table(&page.plants, &sent, t))
             @if page.plants.pages > 1 { p.after { a href=(format!("/plants?place={number}")) { (t.t("All of them")) } } }
         }
+        (air::section(&of_air, t))
         @if page.plants.total > 0 { (round_form(number, page.plants.total, t)) }
         section class="sect journal whole" { h2 { (t.t("Journal")) } (markup::journal_list(&page.journal, t, None)) }
         section.sect {
