@@ -22,6 +22,8 @@ enum Step {
     Entry { pick: usize, kind: usize, date: usize, to: usize },
     Replace { pick: usize, to: usize },
     Withdraw { pick: usize },
+    Readings { pick: usize, from: usize, of: usize },
+    Correct { pick: usize, by: usize },
     Undo { pick: usize },
     Again { pick: usize },
 }
@@ -36,6 +38,8 @@ fn step() -> impl Strategy<Value = Step> {
         5 => (n.clone(), n.clone(), n.clone(), n.clone()).prop_map(|(pick, kind, date, to)| Step::Entry { pick, kind, date, to }),
         1 => (n.clone(), n.clone()).prop_map(|(pick, to)| Step::Replace { pick, to }),
         2 => n.clone().prop_map(|pick| Step::Withdraw { pick }),
+        2 => (n.clone(), n.clone(), n.clone()).prop_map(|(pick, from, of)| Step::Readings { pick, from, of }),
+        1 => (n.clone(), n.clone()).prop_map(|(pick, by)| Step::Correct { pick, by }),
         3 => n.clone().prop_map(|pick| Step::Undo { pick }),
         1 => n.prop_map(|pick| Step::Again { pick }),
     ]
@@ -156,6 +160,19 @@ impl Made {
                 needs.push(by);
                 d.push(Change::Withdraw { target, why: None });
             }
+            Step::Readings { pick, from, of } => {
+                let place = at(&self.places, pick)?;
+                // Files that lie apart, touch and overlap, of two loggers.
+                let start = 1_763_000_000 + 7_200 * i64::try_from(from).unwrap();
+                let logger = ["north", "south"][of % 2];
+                let change = crate::series::some(place, logger, start, 100 + of);
+                d.push(change);
+            }
+            Step::Correct { pick, by } => {
+                let place = at(&self.places, pick)?;
+                let by = i32::try_from(by).unwrap();
+                d.claim(place, "loggers", json!({"north": {"humidity": by / 8, "temperature": 0.5}}));
+            }
             Step::Undo { .. } | Step::Again { .. } => return None,
         }
         Some((d.finish(), needs))
@@ -173,6 +190,8 @@ impl Made {
                 },
                 Change::Entry(e) => self.entries.push((e.uid, by)),
                 Change::Claim { uid, .. } => self.claims.push((*uid, by)),
+                // Blocks of readings are withdrawn as entries are.
+                Change::Series(s) => self.entries.push((s.uid, by)),
                 _ => {}
             }
         }
@@ -200,6 +219,11 @@ fn shown(journal: &Journal) -> String {
             }
             for p in r.places()? {
                 out.push_str(&format!("{} {}\n", p.name, p.plants));
+                for mut logger in r.loggers(p.id)? {
+                    logger.place = 0;
+                    out.push_str(&format!("{logger:?}\n"));
+                }
+                out.push_str(&format!("{:?}\n", r.air_days(p.id, i64::MIN, i64::MAX)?));
             }
             for words in ["word3", "moved", "wet", "begonia"] {
                 out.push_str(&format!("{words} {}\n", r.search(words)?.total));

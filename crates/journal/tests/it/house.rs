@@ -267,6 +267,7 @@ pub fn full(journal: &Journal) -> Plant {
         let view = d.create(SubjectKind::View, None);
         d.claim(view, "query", json!("=genus"));
     });
+    crate::series::hang_logger(journal);
     journal.set_setting("house", "UMBEL.LOCAL").unwrap();
     journal.set_setting("who", "=Ines").unwrap();
     p

@@ -13,4 +13,5 @@ mod kill;
 mod operations;
 mod regression;
 mod search;
+mod series;
 mod upgrade;
