@@ -22,8 +22,8 @@ pub use plants::{
     suspect, tag_plant,
 };
 pub use readings::{
-    Corrected, LoggerPair, Look, ReadingsInput, SaltReading, Span, Taken, compare_loggers, correct,
-    look_at_readings, salt_test, take_readings,
+    Corrected, LoggerPair, Look, ReadingsInput, SaltReading, Span, Taken, channel_words,
+    compare_loggers, correct, look_at_readings, salt_test, take_readings, why_words,
 };
 pub use said_by_others::{StatementInput, add_question, add_statement};
 pub use seedlings::{NewPollination, pollinate, prick_out, sow};

@@ -319,15 +319,15 @@ fn basis_words(answer: &Answer, hand: &Hand) -> String {
 pub(crate) fn chance_words(probability: f64, t: Texts) -> String {
     let percent = (100.0 * probability).round().clamp(1.0, 99.0);
     let word = match percent {
-        95.0.. => "almost certainly",
-        80.0.. => "very likely",
-        60.0.. => "likely",
-        40.0.. => "as likely as not",
-        20.0.. => "unlikely yet",
-        5.0.. => "very unlikely",
-        _ => "almost certainly not",
+        95.0.. => t.t("almost certainly"),
+        80.0.. => t.t("very likely"),
+        60.0.. => t.t("likely"),
+        40.0.. => t.t("as likely as not"),
+        20.0.. => t.t("unlikely yet"),
+        5.0.. => t.t("very unlikely"),
+        _ => t.t("almost certainly not"),
     };
-    t.f("{word}, {n} %", &[("word", &t.t(word)), ("n", &percent)])
+    format!("{word}, {percent:.0} %")
 }
 
 /// A share as a fraction, such as `3/8`, or in hundredths where no small fraction is exact.

@@ -332,3 +332,31 @@ fn happened(readings: &[LoggerReading], hand: &Hand) -> dates::Edtf {
     let text = if from == to { from.to_string() } else { format!("{from}/{to}") };
     dates::Edtf::parse(&text).unwrap_or_else(|_| dates::Edtf::from_day(hand.today))
 }
+
+/// Why a line was not taken, in words.
+#[must_use]
+pub fn why_words(why: &str, t: texts::Texts) -> &'static str {
+    match why {
+        "no_reading" => t.t("no reading"),
+        "no_time" => t.t("no time that can be read"),
+        "no_value" => t.t("no value that can be read"),
+        "impossible" => t.t("a value that cannot be"),
+        "skipped_hour" => t.t("in the hour that the clocks skip"),
+        "same_time" => t.t("the same time with other values"),
+        "again" => t.t("the same reading again"),
+        "out_of_time" => t.t("long ago or in the future"),
+        "spike" => t.t("a jump away and back"),
+        "contradicts" => t.t("other values than in the record"),
+        _ => t.t("not taken"),
+    }
+}
+
+/// What a column of a logger's file holds, in words.
+#[must_use]
+pub fn channel_words(channel: intake::Channel, t: texts::Texts) -> &'static str {
+    match channel {
+        intake::Channel::Temperature => t.t("temperature"),
+        intake::Channel::Humidity => t.t("humidity"),
+        intake::Channel::Light => t.t("illuminance"),
+    }
+}

@@ -71,7 +71,7 @@ fn logger_line(
         if today - last > 6 * SILENT {
             return Ok(None);
         }
-        let text = t.f("Read the logger {logger} at {}", &[("logger", &logger.name)]);
+        let text = t.f("Read the logger {logger} at {}", &[("logger", &logger.name), ("", &"{}")]);
         let reason = t.f("no reading since {day}", &[("day", &day_words(last, hand))]);
         return Ok(Some(line(place, "logger_silent", last + SILENT, text, reason)));
     }
@@ -80,7 +80,7 @@ fn logger_line(
     if flat < FLAT {
         return Ok(None);
     }
-    let text = t.f("Look at the logger {logger} at {}", &[("logger", &logger.name)]);
+    let text = t.f("Look at the logger {logger} at {}", &[("logger", &logger.name), ("", &"{}")]);
     let reason = t.f(
         "it showed the same for {n} hours up to {day}",
         &[("n", &format!("{flat:.0}")), ("day", &day_words(last, hand))],

@@ -19,6 +19,7 @@ pub(crate) use alarms::due;
 pub use days::{DayAir, DayState, four_weeks_of};
 pub use dew::Dew;
 pub use machine::Machine;
+pub use said::purpose_words;
 pub use settings::{AirSettings, PURPOSES, change_settings, settings_of};
 
 /// How many days the page looks back.
@@ -44,7 +45,7 @@ pub struct Wanted {
     pub least: f64,
     /// To \[kPa\].
     pub most: f64,
-    /// For what, in words of the catalogue.
+    /// For what: one of [`PURPOSES`].
     pub purpose: &'static str,
     /// Whether somebody said so; otherwise it follows from what stands there.
     pub said: bool,
@@ -172,7 +173,7 @@ fn wanted_of(reader: &Reader<'_>, place: &PlaceRow, settings: &AirSettings) -> R
     if let Some(at) = PURPOSES.iter().position(|p| Some(*p) == settings.wanted.as_deref()) {
         let class = &classes[at];
         let (least, most) = (class.least.value, class.most.value);
-        return Ok(Wanted { least, most, purpose: class.purpose, said: true });
+        return Ok(Wanted { least, most, purpose: PURPOSES[at], said: true });
     }
     let filter = PlantFilter {
         place: Some(place.number),
@@ -181,9 +182,9 @@ fn wanted_of(reader: &Reader<'_>, place: &PlaceRow, settings: &AirSettings) -> R
     };
     let plants = reader.plants(&filter, PlantSort::Number, 0, 500)?.rows;
     let thick = plants.iter().filter(|p| THICK.contains(&p.genus.as_str())).count();
-    let class = &classes[if 2 * thick > plants.len() { 3 } else { 2 }];
-    let (least, most) = (class.least.value, class.most.value);
-    Ok(Wanted { least, most, purpose: class.purpose, said: false })
+    let at = if 2 * thick > plants.len() { 3 } else { 2 };
+    let (least, most) = (classes[at].least.value, classes[at].most.value);
+    Ok(Wanted { least, most, purpose: PURPOSES[at], said: false })
 }
 
 /// Standard deviation of a logger's humidity \[% points\]: that of its offset where it was found,

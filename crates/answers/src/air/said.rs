@@ -1,6 +1,6 @@
 //! The air of a place in words.
 
-use culture::{air::stress_watch, machine::CAUTIONS};
+use culture::air::stress_watch;
 use texts::Texts;
 
 use super::{DayAir, DayState, LEAST_DAYS, PlaceAir, Usual};
@@ -90,16 +90,16 @@ fn not_enough(air: &mut PlaceAir, t: Texts) {
 }
 
 fn verdict(air: &mut PlaceAir, t: Texts) {
-    let days = |frame: &'static str, n: usize| {
+    let days = |frame: &str, n: usize| {
         let count = t.f("one of {of} days|{n} of {of} days", &[("n", &n), ("of", &air.valued)]);
-        sentence(t.t(frame), &[("days", computed(count))])
+        sentence(frame, &[("days", computed(count))])
     };
     let found = if air.drier == 0 && air.wetter == 0 {
         sentence(t.t("By day the air was as wanted on all days."), &[])
     } else if air.drier >= air.wetter {
-        days("By day the air was drier than wanted on {days}.", air.drier)
+        days(t.t("By day the air was drier than wanted on {days}."), air.drier)
     } else {
-        days("By day the air was moister than wanted on {days}.", air.wetter)
+        days(t.t("By day the air was moister than wanted on {days}."), air.wetter)
     };
     air.sentences.push(found);
     if air.by_day.is_some_and(|d| stress_watch(d.value)) {
@@ -153,14 +153,14 @@ fn extremes(air: &mut PlaceAir, hand: &Hand) {
     let heat = air.days.iter().filter_map(|d| Some((d.warmest?, d.day)));
     let heat = heat.max_by(|a, b| a.0.total_cmp(&b.0)).filter(|c| c.0 > air.settings.heat_limit());
     let told = [
-        (cold, "Too cold: {degrees} on {day}.", air.settings.cold_limit()),
-        (heat, "Too hot: {degrees} on {day}.", air.settings.heat_limit()),
+        (cold, t.t("Too cold: {degrees} on {day}."), air.settings.cold_limit()),
+        (heat, t.t("Too hot: {degrees} on {day}."), air.settings.heat_limit()),
     ];
     for (found, frame, limit) in told {
         let Some((degrees, day)) = found else { continue };
         let degrees = computed(format!("{} °C", number(degrees, 1, t.lang())));
         let day = vec![bit(BitKind::Plain, day_words(day, hand))];
-        let mut said = sentence(t.t(frame), &[("degrees", degrees), ("day", day)]);
+        let mut said = sentence(frame, &[("degrees", degrees), ("day", day)]);
         let limit = t.f("The limit is {limit} °C.", &[("limit", &number(limit, 0, t.lang()))]);
         said.push(bit(BitKind::Plain, format!(" {limit}")));
         air.sentences.push(said);
@@ -189,7 +189,7 @@ fn basis(air: &mut PlaceAir, hand: &Hand) {
         &[
             ("a", &number(air.wanted.least, 1, t.lang())),
             ("b", &number(air.wanted.most, 1, t.lang())),
-            ("purpose", &t.t(air.wanted.purpose)),
+            ("purpose", &purpose_words(air.wanted.purpose, t)),
         ],
     ));
     if air.machine.is_some() {
@@ -249,22 +249,45 @@ fn gaps(air: &mut PlaceAir, t: Texts) {
         ));
     }
     if air.settings.volume.is_none() && (air.drier > 0 || air.wetter > 0) {
-        let text = "Say how large the room is, and it is said what a machine would have to do.";
-        air.gaps.push(t.t(text).to_owned());
+        air.gaps.push(
+            t.t("Say how large the room is, and it is said what a machine would have to do.")
+                .to_owned(),
+        );
     }
     if air.settings.glass.is_none()
         || air.settings.outside.is_none() && air.settings.outside_place.is_none()
     {
-        let text = "Say which window there is and how cold nights are outside, and dew on the glass is told.";
-        air.gaps.push(t.t(text).to_owned());
+        air.gaps.push(t.t("Say which window there is and how cold nights are outside, and dew on the glass is told.").to_owned());
     }
 }
 
 fn cautions(air: &mut PlaceAir, t: Texts) {
     let Some(m) = &air.machine else { return };
-    let leads = ["White dust.", "Germs.", "Water and lamps."];
-    let all = leads.iter().zip(CAUTIONS);
+    let mut add = |lead: &str, check: &str| air.cautions.push((lead.to_owned(), check.to_owned()));
     // What takes water out throws none into the air.
-    let some = all.skip(if m.litres.value > 0.0 { 0 } else { 2 });
-    air.cautions = some.map(|(l, c)| (t.t(l).to_owned(), t.t(c).to_owned())).collect();
+    if m.litres.value > 0.0 {
+        add(
+            t.t("White dust."),
+            t.t("Ultrasonic humidifiers throw what is dissolved in the water onto leaves and into lungs: give them rain water or demineralised water."),
+        );
+        add(
+            t.t("Germs."),
+            t.t("Standing warm water breeds germs that travel in droplets: empty, clean and dry a humidifier every week."),
+        );
+    }
+    add(
+        t.t("Water and lamps."),
+        t.t("Keep plugs above the splash line, use a residual-current device, and fittings rated for damp rooms."),
+    );
+}
+
+/// For what a band of deficit is, in words.
+#[must_use]
+pub fn purpose_words(purpose: &str, t: Texts) -> &'static str {
+    match purpose {
+        "cuttings" => t.t("cuttings without roots and seedlings just pricked out"),
+        "rooted" => t.t("cuttings with roots"),
+        "thick" => t.t("thick-leaved epiphytes"),
+        _ => t.t("thin-leaved aroids, begonias and gesneriads"),
+    }
 }

@@ -171,7 +171,11 @@ impl Made {
             Step::Correct { pick, by } => {
                 let place = at(&self.places, pick)?;
                 let by = i32::try_from(by).unwrap();
-                d.claim(place, "loggers", json!({"north": {"humidity": by / 8, "temperature": 0.5}}));
+                d.claim(
+                    place,
+                    "loggers",
+                    json!({"north": {"humidity": by / 8, "temperature": 0.5}}),
+                );
             }
             Step::Undo { .. } | Step::Again { .. } => return None,
         }

@@ -42,11 +42,8 @@ pub fn hang_logger(journal: &Journal) -> Uid {
     act(journal, "readings", |d| {
         d.push(some(uid, "+north", START, 4096));
         d.push(some(uid, "+north", START + 600 * 4096, 904));
-        let line = |row, text: &str| RefusedLine {
-            row,
-            why: "no_time".to_owned(),
-            text: text.to_owned(),
-        };
+        let line =
+            |row, text: &str| RefusedLine { row, why: "no_time".to_owned(), text: text.to_owned() };
         d.push(Change::Refused(NewRefused {
             uid: Uid::new(),
             subject: uid,
@@ -216,7 +213,10 @@ fn what_stands_beside_a_block_must_be_what_it_holds() {
     let (_folder, journal) = open();
     hang_logger(&journal);
     let conn = rusqlite::Connection::open(journal.path()).unwrap();
-    assert_eq!(conn.execute("UPDATE series SET last = last + 600 WHERE count = 904", []).unwrap(), 1);
+    assert_eq!(
+        conn.execute("UPDATE series SET last = last + 600 WHERE count = 904", []).unwrap(),
+        1
+    );
     drop(conn);
     assert_eq!(journal.doctor().unwrap().damaged_readings.len(), 1);
 }

@@ -1,5 +1,6 @@
 //! The demo: three years of an invented grower's journal.
 
+mod air;
 mod care;
 mod crosses;
 mod cuttings;
@@ -46,6 +47,7 @@ pub fn demo(today: Date) -> Demo {
     care::all(&mut world);
     flowers::all(&mut world);
     happenings::all(&mut world);
+    air::all(&mut world);
     photos::all(&mut world);
     talk::all(&mut world);
     finish(world)

@@ -165,6 +165,11 @@ impl Scribe {
         Uid::from_bytes(bytes)
     }
 
+    /// An identifier for a change of this pen.
+    pub(super) fn fresh(&mut self, pen: Pen) -> Uid {
+        self.uid(pen.at)
+    }
+
     fn push(&mut self, pen: Pen, change: Change) {
         self.order += 1;
         let order = self.order;

@@ -28,12 +28,14 @@ fn operations_come_in_order_and_identifiers_once() {
         let uid = match change {
             Change::Create { uid, .. } | Change::Claim { uid, .. } => *uid,
             Change::Entry(e) => e.uid,
+            Change::Series(s) => s.uid,
             _ => continue,
         };
         assert!(seen.insert(uid), "{uid} twice");
         assert_eq!(uid.as_bytes()[6] >> 4, 7, "{uid} is not of version 7");
     }
-    let acts = ["add", "log", "rename", "bring_in", "parents", "state", "ask"];
+    let acts =
+        ["add", "log", "rename", "bring_in", "parents", "state", "ask", "readings", "describe"];
     for operation in &demo.operations {
         assert!(acts.contains(&operation.act.as_str()), "{}", operation.act);
         assert!(["desk", "phone"].contains(&operation.device.as_str()));

@@ -3,7 +3,7 @@
 use answers::{
     Bit, BitKind,
     acts::{self, Corrected, LoggerPair, SaltReading},
-    air::{DayAir, DayState, PURPOSES, PlaceAir, change_settings, place_air},
+    air::{DayAir, DayState, PURPOSES, PlaceAir, change_settings, place_air, purpose_words},
 };
 use axum::{Form, extract::Path};
 use drawing::{AirChart, AirMark, AirPoint, AirWords, Size, air_chart};
@@ -110,11 +110,12 @@ fn chart(air: &PlaceAir, size: Size, t: Texts) -> String {
         .filter_map(|i| Some((i, day_words(air.days.get(i)?.day, t))))
         .collect();
     let ticks: Vec<(usize, &str)> = named.iter().map(|(i, w)| (*i, w.as_str())).collect();
-    let end = |word: &'static str, pick: fn(&DayAir) -> Option<f64>| {
+    let end = |word: &str, pick: fn(&DayAir) -> Option<f64>| {
         let value = air.days.iter().rev().find_map(pick);
-        value.map_or_else(String::new, |v| format!("{} {}", t.t(word), decimal(v, 2, t)))
+        value.map_or_else(String::new, |v| format!("{word} {}", decimal(v, 2, t)))
     };
-    let (day, night) = (end("day", |d| d.day_deficit), end("night", |d| d.night_deficit));
+    let day = end(t.t("day"), |d| d.day_deficit);
+    let night = end(t.t("night"), |d| d.night_deficit);
     let (least, most) = (decimal(air.wanted.least, 1, t), decimal(air.wanted.most, 1, t));
     let band = t.f("{a} to {b}, wanted by day", &[("a", &least), ("b", &most)]);
     let aria = t.f(
@@ -183,15 +184,15 @@ pub(crate) async fn air_form(ask: Ask, Path(number): Path<i64>) -> Answered {
     let refused = ask.read(|r| Ok(r.refused(air.place.id)?))?;
     let s = &air.settings;
     let shown = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
-    let purposes: Vec<(String, String)> = PURPOSES
-        .iter()
-        .zip(["unrooted cuttings and seedlings", "rooted cuttings", "thin leaves", "thick leaves"])
-        .map(|(k, words)| ((*k).to_owned(), t.word(words)))
-        .collect();
-    let glasses: Vec<(String, String)> = ["single", "double", "coated", "triple"]
-        .iter()
-        .map(|g| ((*g).to_owned(), t.word(g)))
-        .collect();
+    let purposes: Vec<(String, String)> =
+        PURPOSES.iter().map(|k| ((*k).to_owned(), purpose_words(k, t).to_owned())).collect();
+    let glasses = [
+        ("single", t.t("single pane")),
+        ("double", t.t("double pane")),
+        ("coated", t.t("double pane, coated")),
+        ("triple", t.t("triple pane, coated")),
+    ]
+    .map(|(k, words)| (k.to_owned(), words.to_owned()));
     let body = html! {
         (title(&over(&air), &html! { (t.t("Its air")) }, Some(t.t("What is left empty is taken as is common, and the answer says so."))))
         form.form method="post" {
@@ -274,7 +275,7 @@ fn refused_lines(file: &journal::RefusedRow, t: Texts) -> Markup {
             table.t {
                 thead { tr { th.r { (t.t("Row")) } th { (t.t("Why")) } th { (t.t("Line")) } } }
                 tbody { @for l in file.lines.iter().take(SHOWN) { tr {
-                    td class="r num" { (l.row) } td { (t.word(&l.why.replace('_', " "))) } td { code { (l.text) } }
+                    td class="r num" { (l.row) } td { (acts::why_words(&l.why, t)) } td { code { (l.text) } }
                 } } }
             }
             @if file.lines.len() > SHOWN { p.note { (t.f("The first {n}; `umbel readings refused` lists them all.", &[("n", &SHOWN)])) } }

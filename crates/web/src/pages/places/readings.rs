@@ -234,7 +234,7 @@ fn understood(look: &Look, t: Texts) -> Markup {
                 tbody { @for c in &read.columns { tr {
                     td { @if c.heading.is_empty() { (t.t("without a heading")) } @else { (c.heading) } }
                     td { @match c.channel {
-                        Some(c) => (t.word(&format!("{c:?}").to_lowercase())),
+                        Some(c) => (acts::channel_words(c, t)),
                         None => (t.t("time, or passed over")),
                     } }
                 } } }
@@ -276,7 +276,7 @@ fn left(look: &Look, t: Texts) -> Markup {
             section.sect {
                 h2.under { (t.f("One line is not taken, or not whole|{n} lines are not taken, or not whole", &[("n", &look.refused.len())])) }
                 p { @for (i, (why, n)) in look.refused_by_kind.iter().enumerate() {
-                    @if i > 0 { ", " } (t.word(&why.replace('_', " "))) ": " (n)
+                    @if i > 0 { ", " } (acts::why_words(why, t)) ": " (n)
                 } "." }
                 p.note { (t.t("They are kept with the file and can be seen again.")) }
                 details.numbers {
@@ -284,7 +284,7 @@ fn left(look: &Look, t: Texts) -> Markup {
                     table.t {
                         thead { tr { th.r { (t.t("Row")) } th { (t.t("Why")) } th { (t.t("Line")) } } }
                         tbody { @for l in look.refused.iter().take(SHOWN) { tr {
-                            td class="r num" { (l.row) } td { (t.word(&l.why.replace('_', " "))) } td { code { (l.text) } }
+                            td class="r num" { (l.row) } td { (acts::why_words(&l.why, t)) } td { code { (l.text) } }
                         } } }
                     }
                 }
