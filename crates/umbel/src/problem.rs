@@ -87,6 +87,11 @@ impl From<AskError> for Problem {
                 format!("this is possible but odd: {why}"),
                 "look at the date and the plant; add --sure to write it as it stands",
             ),
+            AskError::List(e) => {
+                let (what, next) = split_hint(&e.to_string());
+                let next = next.unwrap_or_else(|| "choose another file".into());
+                Self { status: 2, ..Self::undone(what, next) }
+            }
             other => Self::undone(other.to_string(), "`umbel doctor` looks the record over"),
         }
     }

@@ -96,7 +96,8 @@ pub(super) fn dew(
         for (list, face) in rows.iter_mut().zip(faces) {
             list.push((r.hour, r.air, face));
         }
-        hours += before.map_or(0.0, |b| r.hour - b).clamp(0.0, 2.0);
+        // Over longer gaps nothing is said, as between two nights.
+        hours += before.map(|b| r.hour - b).filter(|step| *step <= 2.0).unwrap_or(0.0);
         before = Some(r.hour);
     }
     let share_of_week = if measured { 168.0 } else { 84.0 };

@@ -94,7 +94,12 @@ fn one_crate_alone_knows_sql_and_one_alone_knows_typst() {
 
 /// For each crate that is no calculator, the crates of the workspace it may depend on, and why.
 const MAY: [(&str, &[&str], &str); 9] = [
-    ("journal", &["dates"], "the record keeps vague dates; it knows no statistics and no HTML"),
+    (
+        "journal",
+        &["culture", "dates"],
+        "the record keeps vague dates, and what a day was like by its loggers is part of the \
+         projection; it knows no statistics and no HTML",
+    ),
     ("printing", &[], "plain data in, bytes out"),
     (
         "answers",

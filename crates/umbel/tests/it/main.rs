@@ -7,5 +7,6 @@ mod bad_input;
 mod calc;
 mod help;
 mod import;
+mod readings;
 mod record;
 mod support;
