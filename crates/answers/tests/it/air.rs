@@ -389,3 +389,62 @@ fn what_wants_looking_at_stands_among_the_lines_of_today() {
     change_settings(&journal, &hand(), fine, &[("glass", "single"), ("outside", "-5")]).unwrap();
     assert!(keys(&journal).contains(&(fine, "dew")));
 }
+
+/// `cargo test --release -p answers -- --ignored --nocapture million`: reading, looking at and
+/// writing a file of a million readings into an empty record takes 5 s at most, and what the pages
+/// ask of ten years at ten places stays quick.
+#[test]
+#[ignore = "a measurement, for a release build"]
+fn a_million_readings_are_taken_in_within_five_seconds() {
+    use std::{fmt::Write as _, time::Instant};
+    let mut text = "time,temperature °C,humidity %\n".to_owned();
+    for i in 0..1_000_000i64 {
+        let time = Timestamp::from_second(START - 600 * (1_000_000 - i)).unwrap();
+        let x = i as f64;
+        let (warm, humid) = (21.0 + 4.0 * (x / 23.0).sin(), 60.0 + 20.0 * (x / 31.0).cos());
+        let _ = writeln!(text, "{time},{warm:.2},{humid:.2}");
+    }
+    let (_folder, journal) = open();
+    let sill = place(&journal, "sill");
+    let began = Instant::now();
+    let found = look(&journal, sill, "", &text);
+    let looked = began.elapsed();
+    let taken = acts::take_readings(&journal, &hand(), &found).unwrap();
+    let written = began.elapsed();
+    assert_eq!(taken.new, 1_000_000);
+    println!(
+        "{} MB of text: looked at in {looked:?}, written after {written:?}",
+        text.len() / 1_000_000
+    );
+    let size = std::fs::metadata(journal.path()).unwrap().len();
+    println!("record {} MB", size / 1_000_000);
+    assert!(written.as_secs_f64() <= 5.0, "{written:?}");
+
+    // Nine further places with ten years of ten minutes each.
+    let years = text.lines().skip(1_000_000 - 525_600).collect::<Vec<_>>().join("\n");
+    let years = format!("time,temperature °C,humidity %\n{years}");
+    for n in 0..9 {
+        let other = place(&journal, &format!("place {n}"));
+        take(&journal, other, "", &years);
+    }
+    let began = Instant::now();
+    let days = journal
+        .read(|r| {
+            let mut n = 0;
+            for p in r.places()? {
+                n += climate::days(r, p.id, START / 86_400 - 3650, START / 86_400).unwrap().len();
+            }
+            Ok(n)
+        })
+        .unwrap();
+    println!("{days} days of climate read in {:?}", began.elapsed());
+    let began = Instant::now();
+    let lines = journal.read(|r| Ok(due::due(r, &hand()).unwrap())).unwrap();
+    println!("{} lines of Today in {:?}", lines.len(), began.elapsed());
+    let began = Instant::now();
+    let found = air(&journal, sill);
+    println!("air of a place, {} days with a value, in {:?}", found.valued, began.elapsed());
+    let began = Instant::now();
+    assert!(journal.doctor().unwrap().sound());
+    println!("looked over in {:?}", began.elapsed());
+}
