@@ -6,6 +6,8 @@
 //! forward) is asked, never guessed.
 
 mod columns;
+mod instants;
+mod layout;
 mod lines;
 mod number;
 mod stamp;

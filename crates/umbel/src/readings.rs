@@ -55,9 +55,9 @@ Examples:
     Salt {
         /// The logger
         logger: String,
-        /// The humidity that it showed [%]
+        /// The humidity that it showed, in %
         humidity: f64,
-        /// The temperature in the box [°C]
+        /// The temperature in the box, in °C
         #[arg(long, value_name = "DEGREES", default_value_t = 25.0)]
         temperature: f64,
         /// Show the offset, and keep nothing

@@ -2,6 +2,7 @@
 //! unescaped.
 #![allow(clippy::unwrap_used, reason = "a test that panics has failed, which is its job")]
 
+mod air;
 mod evidence;
 mod parentage;
 mod small;
