@@ -92,6 +92,9 @@ pub(super) fn is_number(cell: &str) -> bool {
     number(cell, true).or_else(|| number(cell, false)).is_some()
 }
 
+/// Finds where stamps stand among sample lines cut by a delimiter, and in how many.
+type Finder = fn(&[(u32, &str)], char) -> Option<(At, usize)>;
+
 /// The commonest place of the stamp among lines that also hold a number, and how many these are.
 fn stamps_at(sample: &[(u32, &str)], delimiter: char) -> Option<(At, usize)> {
     let mut found: Vec<(At, usize)> = Vec::new();
@@ -149,7 +152,7 @@ fn stamp_cell(at: At) -> usize {
 
 pub(super) fn layout(text: &str, file: &str) -> Result<Layout, ReadError> {
     let sample: Vec<(u32, &str)> = lines(text).take(SAMPLE).collect();
-    let best = |find: fn(&[(u32, &str)], char) -> Option<(At, usize)>| {
+    let best = |find: Finder| {
         DELIMITERS
             .iter()
             .rev()
