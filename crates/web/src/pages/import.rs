@@ -102,7 +102,8 @@ struct Look {
     preview: Preview,
 }
 
-async fn aside<T: Send + 'static>(
+/// Runs what takes long beside the pages.
+pub(super) async fn aside<T: Send + 'static>(
     ask: &Ask,
     work: impl FnOnce(Arc<Journal>, Hand) -> Result<T, WebError> + Send + 'static,
 ) -> Result<T, Failed> {

@@ -1,22 +1,21 @@
 //! Taking the file of a logger in: choosing it, looking at how it was read, writing it.
 
-use std::{collections::BTreeMap, fs, path::PathBuf, sync::Arc};
+use std::{collections::BTreeMap, fs, path::PathBuf};
 
-use answers::{
-    Hand,
-    acts::{self, Look, ReadingsInput, Taken},
-};
+use answers::acts::{self, Look, ReadingsInput, Taken};
 use axum::{
     Form,
     extract::{Multipart, Path},
 };
 use jiff::{Timestamp, tz::TimeZone};
-use journal::Journal;
 use maud::{Markup, html};
 use sha2::{Digest as _, Sha256};
 use texts::Texts;
 
-use super::super::ask::{Answered, Ask, go};
+use super::super::{
+    ask::{Answered, Ask, go},
+    import::aside,
+};
 use crate::{
     App, WebError,
     forms::{Sent, field, line},
@@ -129,17 +128,6 @@ async fn look(ask: &Ask, number: i64, id: &str) -> Result<Look, Failed> {
     })
     .await
     .map_err(|f| f.next(ask.t().t("choose another file"), &format!("/places/{number}/readings")))
-}
-
-async fn aside<T: Send + 'static>(
-    ask: &Ask,
-    work: impl FnOnce(Arc<Journal>, Hand) -> Result<T, WebError> + Send + 'static,
-) -> Result<T, Failed> {
-    let (journal, hand) = (ask.journal(), ask.hand.clone());
-    tokio::task::spawn_blocking(move || work(journal, hand))
-        .await
-        .map_err(|e| ask.failed(WebError::Conflict(e.to_string())))?
-        .map_err(|e| ask.failed(e))
 }
 
 fn stamp(time: i64) -> String {
