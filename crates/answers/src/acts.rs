@@ -31,4 +31,4 @@ pub use small::{
     add_keeper, add_photo, add_place, describe_keeper, describe_place, order_places, remove_view,
     rename_keeper, rename_place, save_view,
 };
-pub use water::{Round, round, set_wish};
+pub use water::{Round, round, set_growth, set_rounds, set_wish};

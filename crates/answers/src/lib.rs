@@ -35,10 +35,10 @@ pub use list::{ListPage, ListRow, PlantListQuery, list_plants};
 pub use name_text::{NameText, Run, name_text, names_context, parents_text};
 pub use parentage::{ParentNode, Parentage, ShareLine, kinship_words, parentage};
 pub use plant_page::{
-    JournalLine, NameClaim, PieceLine, PlantPage, StatementLine, cross_of, plant_page,
-    whole_journal,
+    JournalLine, NameClaim, PieceLine, PlantPage, StatementLine, clone_named, cross_of, plant_page,
+    plant_page_with, whole_journal,
 };
-pub use registry::{QUESTIONS, Question, ask};
+pub use registry::{QUESTIONS, Question, ask, ask_with};
 pub use said::{Bit, BitKind, Said, fraction_words, range_words, say};
 pub use sentence::{Sentence, entry_sentence};
 pub use things::{

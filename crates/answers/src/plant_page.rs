@@ -1,13 +1,13 @@
 //! Everything that one plant's page says.
 
 use journal::{
-    CloneRow, EntryRow, Known, ParentClaim, PhotoRow, PlantRow, QuestionRow, Reader, StatementRow,
+    CloneRow, EntryRow, Known, ParentClaim, PhotoRow, PlantRow, QuestionRow, Reader, StatementRow, Uid,
 };
 use serde::Serialize;
 
 use crate::{
     Answer, AskError, Hand, NameText, Parentage, QUESTIONS, Result, Sentence, ask, entry_sentence,
-    name_text, parentage, things::cross_title,
+    name_text, parentage, registry::ask_with, things::cross_title, water::Water,
 };
 
 /// What one plant's page says.
@@ -27,6 +27,8 @@ pub struct PlantPage {
     pub suspected: Option<String>,
     /// How dry it is let become before it gets water: `never_dry`, `just_dry` or `bone_dry`.
     pub wish: &'static str,
+    /// Whether it drinks as usual: `growing`, `resting` or `rootless`.
+    pub growth: &'static str,
     /// How it came, as a sentence.
     pub arrived: Option<Sentence>,
     /// Since when it has stood where it stands.
@@ -129,6 +131,28 @@ const JOURNAL_SHOWN: usize = 60;
 /// # Errors
 /// If there is no such plant or the record cannot be read.
 pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<PlantPage> {
+    page(reader, number, hand, &|key| ask(reader, key, number, hand))
+}
+
+/// The same, with what has been learnt about water at hand.
+///
+/// # Errors
+/// Those of [`plant_page`].
+pub fn plant_page_with(
+    reader: &Reader<'_>,
+    number: i64,
+    hand: &Hand,
+    water: &Water,
+) -> Result<PlantPage> {
+    page(reader, number, hand, &|key| ask_with(reader, key, number, hand, water))
+}
+
+fn page(
+    reader: &Reader<'_>,
+    number: i64,
+    hand: &Hand,
+    answer: &dyn Fn(&'static str) -> Result<Answer>,
+) -> Result<PlantPage> {
     let plant = reader.plant(number)?.ok_or_else(|| AskError::NotThere {
         kind: "plant",
         which: number.to_string(),
@@ -195,6 +219,7 @@ pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Plant
     Ok(PlantPage {
         names: names_of(reader, &clone, hand)?,
         suspected: Some(reader.claimed_words(clone.id, "suspected")?).filter(|s| !s.is_empty()),
+        growth: crate::water::Growth::of_word(&reader.claimed_words(plant.id, "growth")?).as_str(),
         wish: crate::water::Wish::of_word(&reader.claimed_words(plant.id, "wish")?).as_str(),
         pieces: pieces(reader, &plant, hand)?,
         parentage: parentage(reader, clone.uid, t)?,
@@ -202,7 +227,7 @@ pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Plant
         entries: plant.entries,
         answers: QUESTIONS
             .iter()
-            .map(|q| ask(reader, q.key, number, hand))
+            .map(|q| answer(q.key))
             .collect::<Result<_>>()?,
         photos: reader.photos_of_plant(plant.id)?,
         missing: missing(&plant, &clone, arrived.is_some(), potted.is_some(), hand),
@@ -218,6 +243,21 @@ pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Plant
         plant,
         clone,
     })
+}
+
+/// The clone of a plant and what it is called.
+///
+/// # Errors
+/// If there is no such plant or the record cannot be read.
+pub fn clone_named(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<(Uid, NameText)> {
+    let plant = crate::acts::plants::need_plant(reader, number)?;
+    let clone = reader.clone_by_id(plant.clone)?.ok_or_else(|| AskError::NotThere {
+        kind: "clone of plant",
+        which: number.to_string(),
+        next: "`umbel doctor` looks the record over",
+    })?;
+    let seedling = seedling_number(reader, &clone)?;
+    Ok((clone.uid, display_name(&clone.name, seedling.as_deref(), hand)))
 }
 
 /// The whole journal of a plant, for the page that shows nothing else.

@@ -20,7 +20,7 @@ pub const QUESTIONS: &[Question] = &[
     Question {
         key: "drying",
         words: "How long until it is dry?",
-        method: "From one watering to the first look at which the pot was dry; looks at which it was still moist say “later than that”. A watering without a look says nothing about drying, since people water what they think is dry; a round that names the pots that were still wet is a look at all of them. The median is that of Turnbull's estimate, and the interval says where it lies with 80 % probability. Potting begins anew.",
+        method: "From one watering to the moment at which the pot is as dry as it is let become, on a clock that runs faster in dry air and bright light; how fast the weeks ran beside that is learnt from the looks at all pots. A look at which it was dry and one at which it was still moist bound that moment. A watering without a look says nothing about drying, since people water what they think is dry; a round that names the pots that were still wet is a look at all of them. Plants borrow from their species and genus here until they have records of their own, and look at pot, wall and mix; one look in twenty is taken to be misread. The first interval says where the plant's usual drying lies, the second where the coming one does, with 80 % probability.",
         ask: water::drying,
     },
     Question {
@@ -30,6 +30,23 @@ pub const QUESTIONS: &[Question] = &[
         ask: flower_life::flower_life,
     },
 ];
+
+/// Asks a question about a plant, with what has been learnt about water at hand.
+///
+/// # Errors
+/// Those of [`ask`].
+pub fn ask_with(
+    reader: &Reader<'_>,
+    key: &str,
+    plant: i64,
+    hand: &Hand,
+    water: &water::Water,
+) -> Result<Answer> {
+    match water.plant(plant).filter(|_| key == "drying") {
+        Some(housed) => Ok(water::drying_of(water, housed, hand)),
+        None => ask(reader, key, plant, hand),
+    }
+}
 
 /// Asks a question about a plant by its number.
 ///

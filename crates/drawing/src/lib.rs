@@ -6,6 +6,7 @@
 
 mod air;
 mod calendar;
+mod dryness;
 mod evidence;
 mod evidence_layout;
 mod label;
@@ -18,6 +19,7 @@ mod svg;
 pub mod width;
 
 pub use air::{AirChart, AirMark, AirPoint, AirWords, air_chart};
+pub use dryness::{DryAxis, DryMark, dry_axis};
 pub use evidence::{EvidenceLine, EvidenceWords, Mark, Seen, evidence_line};
 pub use label::{Label, Run};
 pub use parentage::{ChartWords, Size, Tree, Who, parentage_chart, parentage_charts};

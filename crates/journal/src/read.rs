@@ -14,7 +14,7 @@ use rusqlite::{Connection, OptionalExtension as _};
 use crate::{OpId, Result};
 
 pub use air::{AirDayRow, LoggerRow, RefusedRow, Timed};
-pub use bulk::PlainEntry;
+pub use bulk::{PlainEntry, Touched};
 pub use rows::{
     ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, OperationRow,
     PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlantFilter, PlantRow, PlantSort,

@@ -7,6 +7,11 @@ pub fn normal_quantile(p: f64) -> f64 {
     -std::f64::consts::SQRT_2 * puruspe::inverfc(2.0 * p)
 }
 
+/// Standard normal distribution function: the share below `z`.
+pub fn normal_cdf(z: f64) -> f64 {
+    0.5 * puruspe::erfc(-z / std::f64::consts::SQRT_2)
+}
+
 /// Half-width factor of a two-sided interval with the given confidence (strictly between 0 and 1).
 pub fn two_sided(confidence: f64) -> f64 {
     normal_quantile(0.5 + 0.5 * confidence)

@@ -7,7 +7,7 @@ use crate::{
     house::{Everywhere, House},
     keepers, labels, left_over, list, log, naming, page, places,
     problem::Result,
-    readings, safety, said_by_others, serve, undo,
+    readings, safety, said_by_others, serve, today, undo,
 };
 
 /// A dated journal of living plants goes in; answers come out
@@ -42,6 +42,9 @@ enum Command {
     Tag(clones::TagArgs),
     Suspect(clones::SuspectArgs),
     Wish(clones::WishArgs),
+    Growth(today::GrowthArgs),
+    Today(today::TodayArgs),
+    Predictions(today::PredictionsArgs),
     Statement(said_by_others::StatementArgs),
     Question(said_by_others::QuestionArgs),
     Keepers(keepers::KeepersArgs),
@@ -93,6 +96,9 @@ pub fn perform(cli: Cli) -> Result {
         Command::Tag(a) => clones::tag(&house, a),
         Command::Suspect(a) => clones::suspect(&house, a),
         Command::Wish(a) => clones::wish(&house, a),
+        Command::Growth(a) => today::growth(&house, a),
+        Command::Today(a) => today::today(&house, a),
+        Command::Predictions(a) => today::past(&house, a),
         Command::Statement(a) => said_by_others::statement(&house, a),
         Command::Question(a) => said_by_others::question(&house, a),
         Command::Keepers(a) => keepers::run(&house, a),

@@ -100,7 +100,7 @@ pub struct SuspectArgs {
     pub words: String,
 }
 
-fn number(house: &House, journal: &journal::Journal, typed: &str) -> Result<i64> {
+pub(crate) fn number(house: &House, journal: &journal::Journal, typed: &str) -> Result<i64> {
     house.read(journal, |r| target::plant(r, &house.hand, typed))
 }
 

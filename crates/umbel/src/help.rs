@@ -11,11 +11,11 @@ pub const GROUPS: &[(&str, &[&str])] = &[
         "Plants",
         &[
             "list", "find", "show", "add", "name", "parents", "join", "split", "tag", "suspect",
-            "wish", "photo", "labels",
+            "wish", "growth", "photo", "labels",
         ],
     ),
     ("Journal", &["log", "statement", "question", "undo", "history"]),
-    ("Answers", &["ask", "kin"]),
+    ("Answers", &["today", "ask", "predictions", "kin"]),
     ("Places and keepers", &["places", "keepers"]),
     ("Crosses", &["crosses", "pollinate", "sow", "prick-out"]),
     ("Lists and names", &["import", "left-over", "names"]),

@@ -35,6 +35,7 @@ mod safety;
 mod said_by_others;
 mod serve;
 mod target;
+mod today;
 mod undo;
 
 use std::ffi::OsString;

@@ -75,6 +75,14 @@ enum PlacesCommand {
         #[arg(long, value_name = "DATE", default_value = "", hide_default_value = true)]
         on: String,
     },
+    /// Say on which days of the week the rounds of places are
+    Rounds {
+        /// The days: mon, tue, wed, thu, fri, sat, sun; none for no fixed days
+        #[arg(long, value_name = "DAY,…", value_delimiter = ',')]
+        on: Vec<String>,
+        /// The places, by number or name [default: all]
+        places: Vec<String>,
+    },
     /// Put places into walking order, first to last
     Order {
         /// The places, by number or name
@@ -120,6 +128,17 @@ pub fn run(house: &House, args: &PlacesArgs) -> Result {
             };
             let logged = acts::round(&journal, &house.hand, &round)?;
             done(house, &format!("place {number}: {} entries", logged.entries), logged.op)
+        }
+        Some(PlacesCommand::Rounds { on, places }) => {
+            let journal = house.journal()?;
+            let numbers = house.read(&journal, |r| {
+                if places.is_empty() {
+                    return Ok(r.places()?.iter().map(|p| p.number).collect());
+                }
+                places.iter().map(|p| place_number(r, p)).collect::<Result<Vec<_>>>()
+            })?;
+            let op = acts::set_rounds(&journal, &house.hand, &numbers, on)?;
+            done(house, &format!("rounds of {} places: {}", numbers.len(), on.join(", ")), op)
         }
         Some(PlacesCommand::Order { places }) => {
             let journal = house.journal()?;

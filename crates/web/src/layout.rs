@@ -145,7 +145,7 @@ impl<'a> Page<'a> {
                     form.undo method="post" action="/undo" {
                         input type="hidden" name="op" value=(op.uid);
                         input type="hidden" name="back" value="" data-here;
-                        button { (t.f("Undo: “{act}, {about}”", &[("act", &t.word(&op.act.replace('_', " "))), ("about", &op.about)])) }
+                        button data-undo { (t.f("Undo: “{act}, {about}”", &[("act", &t.word(&op.act.replace('_', " "))), ("about", &op.about)])) }
                     }
                 }
                 @if let Some(op) = redo {

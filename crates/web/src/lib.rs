@@ -16,6 +16,7 @@ mod phones;
 mod serve;
 mod state;
 mod tries;
+mod water;
 
 pub use error::WebError;
 pub use serve::{Notes, Options, Running, serve};

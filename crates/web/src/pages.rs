@@ -33,6 +33,12 @@ use crate::{App, assets};
 pub(crate) fn routes() -> Router<App> {
     Router::new()
         .route("/", get(today::today))
+        .route("/today/look", post(today::look))
+        .route("/today/rounds", post(today::rounds))
+        .route("/today/done", post(today::done))
+        .route("/today/put-off", post(today::put_off))
+        .route("/today/table", get(today::table))
+        .route("/predictions", get(today::predictions))
         .route("/begin", get(begin::begin))
         .route("/demo/in", post(begin::demo_in))
         .route("/demo/out", post(begin::demo_out))

@@ -11,7 +11,7 @@ use jiff::{Timestamp, tz::TimeZone};
 use journal::Journal;
 use texts::Lang;
 
-use crate::{Options, WebError, passcode::Door};
+use crate::{Options, WebError, passcode::Door, water::Kept};
 
 /// The state of the application.
 #[derive(Clone)]
@@ -25,6 +25,7 @@ struct Shared {
     hosts: Vec<String>,
     clock: Option<Timestamp>,
     door: Door,
+    water: Arc<Kept>,
 }
 
 #[derive(Clone)]
@@ -48,6 +49,7 @@ impl App {
                 hosts: options.hosts.clone(),
                 clock: options.clock,
                 door,
+                water: Arc::default(),
             }),
         };
         if options.demo {
@@ -87,6 +89,11 @@ impl App {
     /// What stands between the pages and other devices.
     pub(crate) fn door(&self) -> &Door {
         &self.shared.door
+    }
+
+    /// What is known about water.
+    pub(crate) fn water(&self) -> &Arc<Kept> {
+        &self.shared.water
     }
 
     /// The grower's own record, also while the demo is looked at.
@@ -155,6 +162,7 @@ impl App {
             restored?;
             let (journal, _) = Journal::open(&own)?;
             self.shared.door.load(&journal)?;
+            self.shared.water.forget();
             *open = Open { journal: Arc::new(journal), demo: false };
         }
         remove(&aside);
@@ -162,6 +170,7 @@ impl App {
     }
 
     fn swap(&self, next: Open) {
+        self.shared.water.forget();
         *self.shared.open.write().unwrap_or_else(PoisonError::into_inner) = next;
     }
 

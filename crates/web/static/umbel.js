@@ -19,8 +19,20 @@ document.addEventListener("keydown", (e) => {
   else if (e.key === "g") pending = "g";
   else if (e.key === "n" && document.querySelector("[data-new]")) document.querySelector("[data-new]").click();
   else if (e.key === "e" && document.querySelector("[data-entry]")) document.querySelector("[data-entry]").click();
+  // On the page of the day: the plant or place that has the focus, or the first.
+  else if (e.key === "w" || e.key === "m") {
+    const row = document.activeElement.closest("[data-row]") || document.querySelector(".must [data-row]");
+    const tick = row && row.querySelector(`[data-tick='${e.key}']`);
+    if (tick) tick.click();
+  }
+  else if (e.key === "r" && document.querySelector("[data-round]")) {
+    const stop = document.activeElement.closest("[data-stop]") || document.querySelector("[data-stop]");
+    const button = stop && stop.querySelector("[data-round]");
+    if (button) { button.focus(); e.preventDefault(); }
+  }
+  else if (e.key === "u" && document.querySelector("[data-undo]")) document.querySelector("[data-undo]").focus();
   else if (e.key === "j" || e.key === "k") {
-    const rows = [...document.querySelectorAll("[data-row] a")];
+    const rows = [...document.querySelectorAll("[data-row] a, a[data-mark]")].filter((a) => a.getClientRects().length);
     if (!rows.length) return;
     const at = rows.indexOf(document.activeElement);
     const next = e.key === "j" ? Math.min(at + 1, rows.length - 1) : Math.max(at - 1, 0);

@@ -8,7 +8,10 @@ use super::{
     plants::{journal_read, need_plant, write},
     read_date,
 };
-use crate::{AskError, Hand, Result, water::Wish};
+use crate::{
+    AskError, Hand, Result,
+    water::{DAYS, Growth, Wish},
+};
 
 /// A round of a place: all watered but those that are named otherwise.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -110,5 +113,63 @@ pub fn set_wish(journal: &Journal, hand: &Hand, plant: i64, wish: Wish) -> Resul
     let uid = journal_read(journal, |r| Ok(need_plant(r, plant)?.uid))?;
     let mut draft = hand.draft("wish", &format!("plant {plant}"));
     draft.claim(uid, "wish", json!(wish.as_str()));
+    write(journal, draft)
+}
+
+/// Says whether a plant drinks as usual, rests, or has no roots.
+///
+/// # Errors
+/// If the plant is not there.
+pub fn set_growth(
+    journal: &Journal,
+    hand: &Hand,
+    plant: i64,
+    growth: Growth,
+) -> Result<journal::OpId> {
+    let uid = journal_read(journal, |r| Ok(need_plant(r, plant)?.uid))?;
+    let mut draft = hand.draft("growth", &format!("plant {plant}"));
+    draft.claim(uid, "growth", json!(growth.as_str()));
+    write(journal, draft)
+}
+
+/// Says on which days of the week the rounds of places are: words such as `wed`; none for no fixed
+/// days.
+///
+/// # Errors
+/// If a place is not there, or a word is no day.
+pub fn set_rounds(
+    journal: &Journal,
+    hand: &Hand,
+    places: &[i64],
+    days: &[String],
+) -> Result<journal::OpId> {
+    let mut kept: Vec<&str> = Vec::new();
+    for (word, _) in DAYS {
+        if days.iter().any(|d| d.eq_ignore_ascii_case(word)) {
+            kept.push(word);
+        }
+    }
+    if let Some(strange) = days.iter().find(|d| DAYS.iter().all(|k| !d.eq_ignore_ascii_case(k.0))) {
+        let problem = "is no day of the week; write mon, tue, wed, thu, fri, sat or sun";
+        return Err(AskError::field("rounds", strange, problem));
+    }
+    let uids = journal_read(journal, |r| {
+        let one = |n: &i64| {
+            r.place(*n)?.map(|p| p.uid).ok_or_else(|| AskError::NotThere {
+                kind: "place",
+                which: n.to_string(),
+                next: "the list of places shows which there are",
+            })
+        };
+        places.iter().map(one).collect::<Result<Vec<Uid>>>()
+    })?;
+    let about = match places {
+        [one] => format!("place {one}"),
+        many => format!("{} places", many.len()),
+    };
+    let mut draft = hand.draft("rounds", &about);
+    for uid in uids {
+        draft.claim(uid, "rounds", json!(kept));
+    }
     write(journal, draft)
 }

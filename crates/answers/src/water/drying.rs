@@ -1,176 +1,128 @@
 //! How long does it take until this plant is dry?
 
-use std::collections::BTreeMap;
+use journal::Reader;
 
-use journal::{EntryRow, PlantRow, Reader};
-use stats::survival::{Time, typical};
-
-use super::looks::{Drying, Happening, Looks, UNWATCHED, Wish, follow, happening};
+use super::house::{Housed, Water};
+use super::looks::{Drying, Looks, UNWATCHED};
+use super::state::{ODD, PotNow};
 use crate::{
-    Answer, AskError, Basis, Caution, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough,
-    Result, Unit, acts::plants::need_plant,
+    Answer, Basis, Caution, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
+    acts::plants::need_plant,
 };
 
-/// Fewer dryings seen to their end than these give no value. Common practice, no source: with two,
-/// the interval of the median is the whole range.
-const ENDED_NEEDED: usize = 3;
-/// Fewer ended dryings of other plants than these are not borrowed from.
-const BORROWED_NEEDED: usize = 8;
-/// From how many plants is borrowed at the most, and how many of their latest dryings.
-const MOST_BORROWED: usize = 40;
-const MOST_DRYINGS: usize = 120;
-/// Of the plant's own dryings only the latest: pots, roots and seasons change.
-const MOST_OWN: usize = 60;
+/// From so many of its own dryings that ended on it is called learnt here; before that borrowed.
+const OWN: usize = 2;
+/// Of the plant's own dryings only the latest are shown and used: pots, roots and seasons change.
+const MOST: usize = 60;
 /// Probability of the intervals.
 const LEVEL: f64 = 0.8;
-/// The resampling of the Turnbull median is replayable.
-const SEED: u64 = 0x0D_4711;
-const KINDS: [&str; 3] = ["watered", "checked", "potted"];
 
 /// Answers the question for the plant of this number.
 pub(crate) fn drying(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
     let plant = need_plant(reader, number)?;
-    let wish = Wish::of_word(&reader.claimed_words(plant.id, "wish")?);
-    let entries = reader.entries_of_kinds(plant.id, &KINDS)?;
-    let happenings: Vec<Happening> = entries.iter().filter_map(happening).collect();
-    let own = follow(&happenings, wish);
-    let past = latest(&own.past, MOST_OWN);
-    if ended(past) >= ENDED_NEEDED {
-        return build(past, 1, &own, Basis::LearntHere, hand);
+    let water = Water::read(reader, hand)?;
+    match water.plant(plant.number) {
+        Some(housed) => Ok(drying_of(&water, housed, hand)),
+        None => Ok(not_living(&plant.state)),
     }
-    borrowed(reader, &plant, &own, wish, hand)
 }
 
-fn latest(dryings: &[Drying], most: usize) -> &[Drying] {
-    &dryings[dryings.len().saturating_sub(most)..]
-}
-
-fn ended(dryings: &[Drying]) -> usize {
-    dryings.iter().filter(|d| d.dry.is_some()).count()
-}
-
-fn borrowed(
-    reader: &Reader<'_>,
-    plant: &PlantRow,
-    own: &Looks,
-    wish: Wish,
-    hand: &Hand,
-) -> Result<Answer> {
-    if !plant.genus.is_empty() {
-        let entries = reader.entries_of_genus(&plant.genus, &KINDS, MOST_BORROWED)?;
-        let (all, plants) = of_all(&entries, wish);
-        let all = latest(&all, MOST_DRYINGS);
-        if ended(all) >= BORROWED_NEEDED {
-            return build(all, plants, own, Basis::Borrowed { from: plant.genus.clone() }, hand);
-        }
-    }
-    let have = ended(&own.past);
-    let mut evidence = evidence_of(&own.past, 1);
-    evidence.marks.push(Mark::Missing { count: ENDED_NEEDED - have });
-    let gaps = unwatched(own).into_iter().collect();
-    Ok(Answer {
+/// A plant that is dead or gone dries no more.
+fn not_living(state: &str) -> Answer {
+    Answer {
         question: "drying",
-        frame: "How long it takes to dry: {value}",
+        frame: FRAME,
         usually: None,
         next: None,
-        evidence,
+        evidence: Evidence { what: WHAT, ..Evidence::default() },
         basis: Basis::Nothing,
-        gaps,
+        gaps: Vec::new(),
         cautions: Vec::new(),
         not_enough: Some(NotEnough {
-            have,
-            need: ENDED_NEEDED,
-            record: "Record each watering, and how dry the pot was when you looked.",
+            have: 0,
+            need: 1,
+            record: if state == "unknown" {
+                "Say first whether it is still alive."
+            } else {
+                "It lives here no longer, so nothing is said about its water."
+            },
         }),
-    })
-}
-
-/// The dryings of many plants in the order of time, and of how many plants they are.
-fn of_all(entries: &[EntryRow], wish: Wish) -> (Vec<Drying>, usize) {
-    let mut by_plant: BTreeMap<i64, Vec<Happening>> = BTreeMap::new();
-    for e in entries {
-        if let (Some(plant), Some(h)) = (e.plant, happening(e)) {
-            by_plant.entry(plant).or_default().push(h);
-        }
-    }
-    let each: Vec<Vec<Drying>> = by_plant.values().map(|h| follow(h, wish).past).collect();
-    let plants = each.iter().filter(|d| !d.is_empty()).count();
-    let mut all: Vec<Drying> = each.into_iter().flatten().collect();
-    all.sort_by_key(|d| d.since);
-    (all, plants)
-}
-
-/// How long one drying took \[d\].
-#[allow(clippy::cast_precision_loss)]
-fn time(d: &Drying) -> Option<Time> {
-    match d.limits() {
-        (Some(left), Some(right)) => Some(Time::between(left as f64, right as f64)),
-        (None, Some(right)) => Some(Time::before(right as f64)),
-        (Some(left), None) => Some(Time::open(left as f64)),
-        (None, None) => None,
     }
 }
 
-fn build(all: &[Drying], plants: usize, own: &Looks, basis: Basis, hand: &Hand) -> Result<Answer> {
-    let times: Vec<Time> = all.iter().filter_map(time).collect();
-    let found = typical(&times, LEVEL, SEED)
-        .map_err(|e| AskError::field("dryings", &all.len().to_string(), e.to_string()))?;
-    let mut evidence = evidence_of(all, plants);
-    if matches!(basis, Basis::Borrowed { .. }) {
-        evidence.marks = (all.iter())
-            .map(|d| Mark::Borrowed { day: d.dry.or(d.moist).unwrap_or(d.since) })
-            .chain(own.past.iter().map(mark))
-            .collect();
+const FRAME: &str = "After watering it is *usually* dry in {value}";
+const WHAT: &str = "one drying|{n} dryings";
+
+/// The answer for a plant of a house that has been read already.
+#[must_use]
+pub fn drying_of(water: &Water, housed: &Housed, hand: &Hand) -> Answer {
+    let today = hand.today_number();
+    let now = water.night.now(&housed.pot);
+    let past = &now.looks.past[now.looks.past.len().saturating_sub(MOST)..];
+    let mut evidence = evidence_of(past, 1);
+    let own = past.iter().filter(|d| d.dry.is_some() || d.weighed.is_some()).count();
+    let basis = if own >= OWN {
+        Basis::LearntHere
+    } else if water.night.gradient_norm.is_some() && !housed.row.genus.is_empty() {
+        Basis::Borrowed { from: housed.row.genus.clone() }
+    } else {
+        Basis::CommonPractice
+    };
+    if own < OWN {
+        evidence.marks.push(Mark::Missing { count: OWN - own });
     }
-    Ok(Answer {
+    let [lower, value, upper] = now.usually(today);
+    let pace = pace(water, housed, today);
+    Answer {
         question: "drying",
-        frame: "After watering it is *usually* dry in {value}",
+        frame: FRAME,
         usually: Some(Estimate {
-            value: found.median,
-            lower: found.lower,
-            upper: found.upper,
+            value: Some(value),
+            lower: Some(lower),
+            upper: Some(upper),
             level: LEVEL,
             unit: Unit::Days,
         }),
-        next: Some(coming(own, &found.curve, hand.today_number())),
-        gaps: unwatched(own).into_iter().chain(gaps(all, &evidence, hand)).collect(),
+        next: Some(coming(&now, today)),
+        gaps: unwatched(&now.looks).into_iter().chain(gaps(past, &evidence, hand, pace)).collect(),
         evidence,
         basis,
-        cautions: cautions(own),
+        cautions: cautions(water, housed, &now),
         not_enough: None,
-    })
+    }
+}
+
+/// Whether the air or light of its place is known.
+fn pace(water: &Water, housed: &Housed, today: i64) -> bool {
+    water.night.clocks.knows(housed.pot.place_on(today))
 }
 
 /// When it will be dry, given that it was not at the last look.
-fn coming(own: &Looks, curve: &stats::survival::Curve, today: i64) -> Forecast {
+fn coming(now: &PotNow<'_>, today: i64) -> Forecast {
     let none = |frame| Forecast { frame, day: None, from: None, to: None, level: LEVEL };
-    let Some(now) = own.now else {
+    let Some(running) = now.looks.now else {
         return none("*next:* not known, since the last watering has no day");
     };
-    if now.dry.is_some_and(|day| today - day <= UNWATCHED) {
+    if running.dry.is_some_and(|day| today - day <= UNWATCHED) {
         return none("*next:* it was found dry and waits for water");
     }
-    let looked = now.moist.unwrap_or(now.since);
+    let looked = running.moist.unwrap_or(running.since);
     if today - looked > UNWATCHED {
         return none("*next:* not known, since nothing was written for four weeks");
     }
-    #[allow(clippy::cast_precision_loss)]
-    let event = curve.next_event((looked - now.since) as f64, LEVEL);
     #[allow(clippy::cast_possible_truncation)]
-    let day = |after: f64| now.since + after.round() as i64;
-    match event {
-        None => none("*next:* too few dryings lasted so long to say when"),
-        Some(e) => Forecast {
-            frame: if e.upper.is_some_and(|u| day(u) < today) {
-                "*next:* very likely dry already, {value}"
-            } else {
-                "*next:* dry {value}"
-            },
-            day: e.middle.map(day),
-            from: Some(day(e.lower)),
-            to: e.upper.map(day),
-            level: LEVEL,
+    let day = |chance: f64| now.due(chance).map(|d| d.ceil() as i64);
+    let (from, middle, to) = (day(0.1), day(0.5), day(0.9));
+    Forecast {
+        frame: if to.is_some_and(|t| t < today) {
+            "*next:* very likely dry already, {value}"
+        } else {
+            "*next:* dry {value}"
         },
+        day: middle,
+        from,
+        to,
+        level: LEVEL,
     }
 }
 
@@ -182,7 +134,7 @@ fn mark(d: &Drying) -> Mark {
 }
 
 fn evidence_of(dryings: &[Drying], plants: usize) -> Evidence {
-    let mut e = Evidence { what: "one drying|{n} dryings", plants, ..Evidence::default() };
+    let mut e = Evidence { what: WHAT, plants, ..Evidence::default() };
     for d in dryings {
         e.count(d.known);
         e.reach(d.since, d.dry.or(d.moist).unwrap_or(d.since));
@@ -202,7 +154,7 @@ fn unwatched(own: &Looks) -> Option<Gap> {
     })
 }
 
-fn gaps(all: &[Drying], evidence: &Evidence, hand: &Hand) -> Vec<Gap> {
+fn gaps(all: &[Drying], evidence: &Evidence, hand: &Hand, pace: bool) -> Vec<Gap> {
     let mut out = Vec::new();
     let unseen = all.iter().filter(|d| d.dry.is_some() && d.moist.is_none()).count();
     if unseen * 2 > evidence.records {
@@ -216,22 +168,36 @@ fn gaps(all: &[Drying], evidence: &Evidence, hand: &Hand) -> Vec<Gap> {
     if hand.today_number() - last > 91 {
         out.push(Gap { text: "Nothing newer than a season is recorded.", n: 0 });
     }
-    out.push(Gap {
-        text: "Light and warmth change how fast a pot dries; this does not allow for them yet.",
-        n: 0,
-    });
+    if !pace {
+        out.push(Gap {
+            text: "No air or light is recorded for its place: how fast the weeks ran is learnt from the looks at all pots.",
+            n: 0,
+        });
+    }
     out
 }
 
-/// A limp plant in a pot that is not dry has a trouble that water makes worse.
-fn cautions(own: &Looks) -> Vec<Caution> {
-    let since = own.now.map(|n| n.since);
-    let limp = own.limp_and_wet.last().is_some_and(|day| since.is_some_and(|s| *day >= s));
+/// What to look at before the next watering.
+fn cautions(water: &Water, housed: &Housed, now: &PotNow<'_>) -> Vec<Caution> {
+    let since = now.looks.now.map(|n| n.since);
+    let limp = now.looks.limp_and_wet.last().is_some_and(|day| since.is_some_and(|s| *day >= s));
+    let mut out = Vec::new();
     if limp {
-        return vec![Caution {
+        out.push(Caution {
             lead: "Limp in a moist pot.",
             text: "Look at the roots before watering: they may be rotten.",
-        }];
+        });
     }
-    Vec::new()
+    match water.night.oddness(&housed.pot, &now.looks) {
+        Some(z) if z > ODD => out.push(Caution {
+            lead: "Drying much slower than usual.",
+            text: "Look at the roots before watering: a pot whose roots are gone stays wet.",
+        }),
+        Some(z) if z < -ODD => out.push(Caution {
+            lead: "Drying much faster than usual.",
+            text: "Look whether roots fill the pot, the mix sheds water, or it stands warmer than before.",
+        }),
+        _ => {}
+    }
+    out
 }

@@ -97,6 +97,7 @@ pub const KINDS: &[EntryKind] = &[
         "reservoir",
         &[Plant, Batch, Place],
         &[
+            may("found", Choice(&["empty", "water"])),
             may("level", Quantity(Dimension::Length)),
             may("filled", Flag),
             may("conductivity", Quantity(Dimension::Conductivity)),

@@ -27,7 +27,57 @@ pub struct PlainEntry {
     pub detail: Map<String, Value>,
 }
 
+/// What changed since an operation.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Touched {
+    /// The place in the file of the last operation; ask with it the next time.
+    pub last: i64,
+    /// Rows of the plants that entries or claims were written about, or taken back.
+    pub plants: Vec<i64>,
+    /// Whether something about other subjects (places, clones, batches) changed too.
+    pub others: bool,
+}
+
 impl Reader<'_> {
+    /// What changed since the operation at this place in the file (0: since the beginning). What
+    /// was undone, brought back or withdrawn counts as changed.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn touched_since(&self, seq: i64) -> Result<Touched> {
+        // An undone operation is touched; one whose undoing was undone is so too.
+        const OPERATIONS: &str = "WITH RECURSIVE changed(op) AS (
+               SELECT seq FROM operation WHERE seq > ?1
+               UNION SELECT o.seq FROM changed c JOIN reversal r ON r.op = c.op
+                 JOIN operation o ON o.uid = r.target),
+             taken(uid) AS (SELECT w.target FROM changed c JOIN withdrawal w ON w.op = c.op),
+             about(subject) AS (
+               SELECT ifnull(e.plant, e.subject) FROM changed c JOIN entry e ON e.op = c.op
+               UNION SELECT l.subject FROM changed c JOIN claim l ON l.op = c.op
+               UNION SELECT s.id FROM changed c JOIN subject s ON s.op = c.op
+               UNION SELECT ifnull(e.plant, e.subject) FROM taken t JOIN entry e ON e.uid = t.uid
+               UNION SELECT l.subject FROM taken t JOIN claim l ON l.uid = t.uid)
+             SELECT s.id, s.kind FROM about a JOIN subject s ON s.id = a.subject";
+        let last = self.conn().query_row("SELECT ifnull(max(seq), 0) FROM operation", [], |r| {
+            r.get(0)
+        })?;
+        let mut touched = Touched { last, ..Touched::default() };
+        if last == seq {
+            return Ok(touched);
+        }
+        let mut stmt = self.conn().prepare_cached(OPERATIONS)?;
+        let mut rows = stmt.query([seq])?;
+        while let Some(r) = rows.next()? {
+            let kind: String = r.get(1)?;
+            if kind == SubjectKind::Plant.as_str() {
+                touched.plants.push(r.get(0)?);
+            } else {
+                touched.others = true;
+            }
+        }
+        Ok(touched)
+    }
+
     /// Hands over the live entries of some kinds about living plants themselves (not their parts),
     /// plant by plant, each plant's earliest first; those that may be later than `since` only.
     ///

@@ -118,3 +118,37 @@ fn numbers_are_never_given_twice() {
         "{error}"
     );
 }
+
+#[test]
+fn what_was_touched_since_tells_of_undoing_and_withdrawing_too() {
+    let (_folder, journal) = open();
+    let tansy = keeper(&journal, "Tansy Wray");
+    let sill = place(&journal, "kitchen sill");
+    let p = plant(&journal, "Begonia bowerae", tansy, sill);
+    let q = plant(&journal, "Begonia maculata", tansy, sill);
+    let touched = |seq: i64| journal.read(|r| r.touched_since(seq)).unwrap();
+    let whole = touched(0);
+    assert!(whole.others && whole.plants.len() == 2, "{whole:?}");
+    let mut last = whole.last;
+    assert_eq!(touched(last), journal::Touched { last, ..journal::Touched::default() });
+    let id = |uid| journal.read(|r| r.plant_by_uid(uid)).unwrap().unwrap().id;
+    let mut d = draft("log", "plant 1");
+    d.entry(p.plant, "watered", day("2025-11-20"), Known::Seen, map(json!({})), None);
+    let logged = d.finish();
+    let only = |last: &mut i64, which| {
+        let t = touched(*last);
+        assert_eq!((t.plants, t.others), (vec![id(which)], false));
+        *last = t.last;
+    };
+    journal.write(&logged).unwrap();
+    only(&mut last, p.plant);
+    journal.undo(logged.id, false, "Ines", "bench", now()).unwrap();
+    only(&mut last, p.plant);
+    let undo = journal.read(|r| r.last_undo()).unwrap().unwrap();
+    journal.undo(undo.uid, false, "Ines", "bench", now()).unwrap();
+    only(&mut last, p.plant);
+    let mut d = draft("wish", "plant 2");
+    d.claim(q.plant, "wish", json!("bone_dry"));
+    journal.write(&d.finish()).unwrap();
+    only(&mut last, q.plant);
+}

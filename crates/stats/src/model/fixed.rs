@@ -70,6 +70,36 @@ impl Fixed {
         Ok(fixed)
     }
 
+    /// An intercept and columns that are ready. There may be more of them than records: for fits
+    /// whose coefficients all have priors.
+    ///
+    /// # Errors
+    /// No rows, or a column of another length.
+    pub fn of_columns(
+        rows: usize,
+        columns: impl IntoIterator<Item = (String, Vec<f64>)>,
+    ) -> Result<Fixed, ModelError> {
+        if rows == 0 {
+            return Err(ModelError::Empty);
+        }
+        let mut fixed = Fixed {
+            coefficients: vec![Coefficient { term: "(intercept)".to_owned(), level: None }],
+            n: rows,
+            values: vec![1.0; rows],
+            recipe: vec![Vec::new()],
+        };
+        for (term, column) in columns {
+            if column.len() != rows {
+                let found = column.len();
+                return Err(ModelError::Lengths { column: term, found, expected: rows });
+            }
+            fixed.recipe.push(vec![Piece::Number(term.clone())]);
+            fixed.coefficients.push(Coefficient { term, level: None });
+            fixed.values.extend(column);
+        }
+        Ok(fixed)
+    }
+
     fn add(&mut self, frame: &Frame, term: &Term, all: &[Term]) -> Result<(), ModelError> {
         // Every column so far of this term: its values, levels and recipe.
         let mut made: Vec<(Vec<f64>, Vec<String>, Vec<Piece>)> =

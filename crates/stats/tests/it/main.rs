@@ -5,6 +5,7 @@ mod competing;
 mod counts;
 mod curve;
 mod drying;
+mod drying_shared;
 mod kaplan_meier;
 mod laplace;
 mod logistic;

@@ -1,12 +1,13 @@
 //! Watering, checks, pots, readings, weights and measures.
 
+use jiff::civil::Weekday;
 use journal::Known;
 use serde_json::{Value, json};
 
 use super::{
     Day,
     plants::pot,
-    scribe::line,
+    scribe::{About, line},
     stock::{NOTES, PLACES},
     timeline::{date, drying_season, on, winter},
     world::World,
@@ -38,6 +39,79 @@ pub(super) fn all(world: &mut World) {
         measure(world, plant, &mut rng);
         remarks(world, plant, &mut rng);
     }
+    for place in 0..world.places.len() {
+        rounds(world, place);
+    }
+    states(world);
+}
+
+/// For so many days every pot that is not followed by itself has been in a round \[d\].
+const ROUNDS: Day = 75;
+
+/// The rounds of a place on Wednesdays and Saturdays: what was still wet is named, the rest got
+/// water. A round waters what is not wet, also what is only moist; one look in thirty is misread.
+fn rounds(world: &mut World, place: usize) {
+    let mut rng = world.rng(&format!("rounds {place}"));
+    let first = world.last - ROUNDS;
+    let here: Vec<usize> = (0..world.plants.len())
+        .filter(|&i| {
+            let p = &world.plants[i];
+            p.place == place && !p.followed && p.until >= world.last && p.since < first
+        })
+        .collect();
+    // When each was watered and how long it then takes.
+    let mut pots: Vec<(Day, f64)> = here.iter().map(|_| (first - 1, 2.0)).collect();
+    for day in first..world.last {
+        let weekday = date(day).weekday();
+        if away(day) || !matches!(weekday, Weekday::Wednesday | Weekday::Saturday) {
+            continue;
+        }
+        let fed = winter(day) < 0.5 && rng.chance(0.4);
+        let pen = world.scribe.act("round", About::Words(format!("place {}", place + 1)), day);
+        for (k, &plant) in here.iter().enumerate() {
+            let (watered, dry_in) = pots[k];
+            let share = f64::from(day - watered) / dry_in;
+            let wet = if rng.chance(1.0 / 30.0) { share >= 1.0 } else { share < 1.0 };
+            let p = &world.plants[plant];
+            let mut detail = json!({"round": true});
+            if wet {
+                detail["found"] = json!("wet");
+                world.scribe.put(pen, line(p.uid, "checked", on(day), detail));
+                continue;
+            }
+            if fed {
+                detail["feed"] = json!("balanced liquid feed");
+                detail["feed_rate"] = json!("half strength");
+            }
+            if share > 2.2 && rng.chance(0.5) {
+                detail["limp"] = json!(true);
+            }
+            world.scribe.put(pen, line(p.uid, "watered", on(day), detail));
+            pots[k] = (day, rng.log_normal(p.dry_days * drying_season(day), SAME_DRYING));
+        }
+    }
+}
+
+/// The days of rounds, how a few plants like their water, and which rest or have no roots.
+fn states(world: &mut World) {
+    let mut rng = world.rng("states");
+    let pen = world.scribe.act("rounds", About::Words("all places".to_owned()), world.last - ROUNDS);
+    for place in world.places.clone() {
+        world.scribe.claim(pen, place, "rounds", json!(["wed", "sat"]));
+    }
+    let pen = world.scribe.act("wish", About::Words("several plants".to_owned()), world.last - ROUNDS + 1);
+    for i in 0..world.plants.len() {
+        let (uid, followed) = (world.plants[i].uid, world.plants[i].followed);
+        if followed || world.plants[i].until < world.last {
+            continue;
+        }
+        let genus = &world.clones[world.plants[i].clone].genus;
+        if genus == "Dischidia" && rng.chance(0.2) {
+            world.scribe.claim(pen, uid, "wish", json!("never_dry"));
+        } else if rng.chance(0.03) {
+            world.scribe.claim(pen, uid, "growth", json!(rng.pick(&["resting", "rootless"])));
+        }
+    }
 }
 
 /// The fortnight in August when nobody is at home.
@@ -58,16 +132,6 @@ fn places(world: &mut World) {
     for (index, (name, _, warmth, swing, air, june, december)) in PLACES.into_iter().enumerate() {
         let mut rng = world.rng(&format!("place {name}"));
         let uid = world.places[index];
-        let mut day = world.start + 1 + index as Day % 3;
-        while day <= world.last {
-            if !away(day) {
-                let mut detail = json!({"water": rng.pick(&["rain", "rain", "tap", "mixed"])});
-                feed(&mut detail, day, &mut rng);
-                let pen = world.scribe.log(day);
-                world.scribe.put(pen, line(uid, "watered", on(day), detail));
-            }
-            day += rng.range(5, 8);
-        }
         let mut day = world.start + rng.range(3, 20);
         while day <= world.last {
             let w = winter(day);
@@ -169,7 +233,8 @@ fn follow(world: &mut World, plant: usize, weighed: bool) {
 fn now_and_then(world: &mut World, plant: usize, rng: &mut Rng) {
     let p = world.plants[plant].clone();
     let mut day = p.since + rng.range(4, 60);
-    while day <= p.until.min(world.last) {
+    // From the first round on the rounds say how it was found.
+    while day <= p.until.min(world.last - ROUNDS - 1) {
         let found = rng.pick(&["dry", "dry", "moist", "moist", "moist", "wet", "bone_dry"]);
         let kind = if rng.chance(0.5) { "watered" } else { "checked" };
         let pen = world.scribe.log(day);

@@ -59,6 +59,23 @@ impl Ask {
         }
     }
 
+    /// Looks at what is known about water now.
+    pub(crate) fn water<T>(
+        &self,
+        look: impl FnOnce(&mut answers::water::Water) -> T,
+    ) -> Result<T, Failed> {
+        self.app.water().look(&self.journal(), &self.hand, look).map_err(|e| self.failed(e))
+    }
+
+    /// The page of a plant, with its answers.
+    pub(crate) fn plant_page(&self, number: i64) -> Result<answers::PlantPage, Failed> {
+        let journal = self.journal();
+        let page = self.water(|water| {
+            journal.read(|r| Ok(answers::plant_page_with(r, number, &self.hand, water)))
+        })?;
+        page.map_err(|e| self.failed(e))?.map_err(|e| self.failed(e))
+    }
+
     pub(crate) fn failed(&self, error: impl Into<WebError>) -> Failed {
         Failed::new(error.into(), self.app.clone(), self.headers.clone())
     }

@@ -21,7 +21,7 @@ const BESIDE: usize = 40;
 /// The page.
 pub(crate) async fn plant(ask: Ask, Path(number): Path<i64>) -> Answered {
     let t = ask.t();
-    let page = ask.read(|r| Ok(plant_page(r, number, &ask.hand)?))?;
+    let page = ask.plant_page(number)?;
     let (first_day, start) = beginning(&page, &ask);
     let body = html! {
         div.plant {
@@ -257,7 +257,7 @@ fn answers_section(page: &PlantPage, first: i64, start: &str, ask: &Ask) -> Mark
             h2 { (t.t("Answers")) }
             (markup::known_line(&page.answers, t))
             @for a in &page.answers { (markup::answer_of(a, first, start, &ask.hand)) }
-            (super::plant_forms::wish_form(page.plant.number, page.wish, t))
+            (super::plant_forms::wish_form(page.plant.number, page.wish, page.growth, t))
         }
     }
 }
@@ -357,6 +357,7 @@ fn says(number: i64, t: Texts) -> Markup {
                 div.less {
                     button formaction=(format!("/plants/{number}/log")) formmethod="get" name="kind" value="measured" { (t.t("measured")) }
                     button formaction=(format!("/plants/{number}/log")) formmethod="get" name="kind" value="note" { (t.t("note")) }
+                    a href="#photos" { (t.t("photo")) }
                 }
             }
         }
@@ -390,8 +391,8 @@ pub(crate) async fn kin(ask: Ask, Path(number): Path<i64>, Query(sent): Query<Se
     } else {
         Some(ask.read(|r| {
             let clone = |n: i64| -> Result<_, crate::WebError> {
-                let page = plant_page(r, n, &ask.hand)?;
-                Ok((page.clone.uid, page.name))
+                let (uid, name) = answers::clone_named(r, n, &ask.hand)?;
+                Ok((uid, name))
             };
             let other: i64 = other
                 .parse()

@@ -268,12 +268,17 @@ pub(crate) async fn clone(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Se
     go(&format!("/plants/{number}"))
 }
 
-/// How the plant likes its water, as a sentence to complete.
-pub(crate) fn wish_form(number: i64, wish: &str, t: Texts) -> Markup {
+/// How the plant likes its water and whether it grows, as a sentence to complete.
+pub(crate) fn wish_form(number: i64, wish: &str, growth: &str, t: Texts) -> Markup {
     let kinds = [
         ("never_dry", t.t("before it is dry")),
         ("just_dry", t.t("when just dry")),
         ("bone_dry", t.t("when dry through and through")),
+    ];
+    let growths = [
+        ("growing", t.t("grows")),
+        ("resting", t.t("rests")),
+        ("rootless", t.t("has no roots yet")),
     ];
     html! {
         form.inline method="post" action=(format!("/plants/{number}/wish")) {
@@ -283,6 +288,12 @@ pub(crate) fn wish_form(number: i64, wish: &str, t: Texts) -> Markup {
                     @for (key, words) in kinds { option value=(key) selected[key == wish] { (words) } }
                 }
             }
+            label.line {
+                span { (t.t("It now")) }
+                select name="growth" {
+                    @for (key, words) in growths { option value=(key) selected[key == growth] { (words) } }
+                }
+            }
             button.btn { (t.t("Keep")) }
         }
     }
@@ -290,7 +301,14 @@ pub(crate) fn wish_form(number: i64, wish: &str, t: Texts) -> Markup {
 
 /// Keeps how the plant likes its water.
 pub(crate) async fn wish(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent>) -> Answered {
+    let before = ask.plant_page(number)?;
     let wish = answers::water::Wish::of_word(field(&sent, "wish"));
-    acts::set_wish(&ask.journal(), &ask.hand, number, wish).map_err(|e| ask.failed(e))?;
+    if wish.as_str() != before.wish {
+        acts::set_wish(&ask.journal(), &ask.hand, number, wish).map_err(|e| ask.failed(e))?;
+    }
+    let growth = answers::water::Growth::of_word(field(&sent, "growth"));
+    if !field(&sent, "growth").is_empty() && growth.as_str() != before.growth {
+        acts::set_growth(&ask.journal(), &ask.hand, number, growth).map_err(|e| ask.failed(e))?;
+    }
     go(&format!("/plants/{number}"))
 }

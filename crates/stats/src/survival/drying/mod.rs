@@ -12,10 +12,12 @@
 mod fit;
 mod online;
 mod plants;
+mod shared;
 
 pub use fit::{DryingFit, fit_drying};
 pub use online::PlantState;
 pub use plants::PlantFound;
+pub use shared::{SharedFound, SharedInformation, kept_precision, shared_information};
 
 use super::parametric::{Law, ParametricError};
 use super::time::Time;

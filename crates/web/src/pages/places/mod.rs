@@ -143,7 +143,11 @@ pub(crate) async fn round(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Se
         ..acts::Round::default()
     };
     acts::round(&ask.journal(), &ask.hand, &round).map_err(|e| ask.failed(e))?;
-    go(&format!("/places/{number}"))
+    // Only a place on the page of the day is led back to; anything else stays here.
+    match field(&sent, "back") {
+        back if back.starts_with("/#place-") => go(back),
+        _ => go(&format!("/places/{number}")),
+    }
 }
 
 /// Renames or describes a place.

@@ -1,0 +1,191 @@
+//! How one pot stands now, by what the night learnt and what was seen since.
+
+use stats::special::normal_quantile;
+use stats::survival::drying::{Cycle, PlantState};
+
+use super::clocks::{Clocks, Shared};
+use super::looks::{Looks, Wish, follow};
+use super::night::{LAW, MISREAD, Night, Unit, cycle};
+use super::pots::Pot;
+
+/// A cycle so much slower than expected (or faster) makes one look at the roots: standard
+/// deviations. 2.5 would raise 3 % false alarms a plant and month at five cycles.
+pub const ODD: f64 = 2.8;
+
+/// How a pot stands.
+#[derive(Debug, Clone)]
+pub struct PotNow<'a> {
+    pot: &'a Pot,
+    clocks: &'a Clocks,
+    state: PlantState,
+    offset: f64,
+    /// By weighing: the demand by which it is dry, and a standard deviation on the log scale.
+    weighed: Option<(f64, f64)>,
+    /// What was seen.
+    pub looks: Looks,
+    /// What the night held of it.
+    pub unit: Unit,
+    /// Dryings since the night.
+    pub since_night: usize,
+}
+
+impl Night {
+    /// How a pot stands now.
+    #[must_use]
+    pub fn now<'a>(&'a self, pot: &'a Pot) -> PotNow<'a> {
+        let looks = follow(&pot.happenings, pot.wish, pot.facts);
+        let unit = self.unit(pot, &looks);
+        let rooting = self.clocks.shared().rooting;
+        let potted = looks.potted;
+        let offset = |since: i64| rooting * Shared::since_potting(since, potted);
+        let new: Vec<(Cycle, f64)> = (looks.past.iter())
+            .filter(|d| d.epoch == looks.epoch() && d.ended.is_some_and(|e| e > self.day))
+            .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
+            .collect();
+        let mut state = fresh_state(self, unit.mean, unit.sd);
+        // A cycle that nothing on the grid explains says that the plant has changed; what is known
+        // of it before stays.
+        let _ = state.update(&new);
+        let now = looks.now;
+        #[allow(clippy::cast_precision_loss)]
+        let weighed = now.and_then(|n| n.weighed.map(|w| (n, w))).map(|(n, (day, gone))| {
+            let x = self.clocks.between(pot, n.since as f64, day as f64);
+            ((x / gone).max(1e-3), 0.1f64.hypot(0.05 / gone))
+        });
+        let offset = now.map_or(0.0, |n| offset(n.since));
+        let since_night = new.len();
+        PotNow { pot, clocks: &self.clocks, state, offset, weighed, looks, unit, since_night }
+    }
+
+    /// How unlike the plant its latest drying was, in standard deviations: above [`ODD`] much
+    /// slower, below −[`ODD`] much faster. It is judged by what the dryings before it had shown.
+    #[must_use]
+    pub fn oddness(&self, pot: &Pot, looks: &Looks) -> Option<f64> {
+        let unit = self.unit(pot, looks);
+        let rooting = self.clocks.shared().rooting;
+        let of_epoch = looks.past.iter().chain(&looks.now).filter(|d| d.epoch == looks.epoch());
+        let all: Vec<_> = of_epoch.filter(|d| d.tells()).collect();
+        let (last, before) = all.split_last()?;
+        // Two dryings before it are the least against which a third can be called odd.
+        if before.iter().filter(|d| d.dry.is_some()).count() < 2 {
+            return None;
+        }
+        let offset = |since: i64| rooting * Shared::since_potting(since, looks.potted);
+        let cycles: Vec<(Cycle, f64)> = before[before.len().saturating_sub(20)..]
+            .iter()
+            .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
+            .collect();
+        let mut state = fresh_state(self, unit.borrowed, unit.borrowed_sd);
+        state.update(&cycles).ok()?;
+        let chance = |x: f64| state.dry_by(x, 0.0, offset(last.since));
+        let z = |p: f64| normal_quantile(p.clamp(1e-15, 1.0 - 1e-15));
+        Some(match cycle(last, pot, &self.clocks) {
+            Cycle::Between(low, high) => {
+                let (slow, fast) = (z(chance(low)), z(chance(high)));
+                if slow > 0.0 { slow } else { fast.min(0.0) }
+            }
+            Cycle::Exact(x) => z(chance(x)),
+            Cycle::StillMoist(low) => z(chance(low)).max(0.0),
+            Cycle::FoundDry(high) => z(chance(high)).min(0.0),
+            Cycle::Unseen => return None,
+        })
+    }
+}
+
+/// A pot of which only this is known, with the spread of single dryings that the night found.
+pub(super) fn fresh_state(night: &Night, mean: f64, sd: f64) -> PlantState {
+    fresh(mean, sd, night.spreads[2].hypot(night.weather_sd).max(0.02))
+}
+
+#[allow(clippy::expect_used, reason = "means are finite and standard deviations above 0 here")]
+fn fresh(mean: f64, sd: f64, scale: f64) -> PlantState {
+    PlantState::new(LAW, mean, sd.max(1e-3), scale, MISREAD).expect("a sound state")
+}
+
+impl PotNow<'_> {
+    /// Whether there is a watering from which to count.
+    #[must_use]
+    pub fn counts(&self) -> bool {
+        self.looks.now.is_some()
+    }
+
+    /// Whether it was found as dry as it is let become, and has not been watered since.
+    #[must_use]
+    pub fn waits(&self) -> bool {
+        self.looks.now.is_some_and(|n| n.dry.is_some())
+    }
+
+    /// Chance that it is dry when looked at on this day; none without a watering to count from.
+    #[must_use]
+    #[allow(clippy::cast_precision_loss)]
+    pub fn dry_by(&self, day: f64) -> Option<f64> {
+        let now = self.looks.now?;
+        if now.dry.is_some_and(|d| d as f64 <= day) {
+            return Some(1.0);
+        }
+        let x = |day: f64| self.clocks.between(self.pot, now.since as f64, day);
+        let (at, moist) = (x(day), now.moist.map_or(0.0, |d| x(d as f64)));
+        Some(match self.weighed {
+            Some((median, sd)) => {
+                let p = |x: f64| {
+                    if x <= 0.0 { 0.0 } else { stats::special::normal_cdf((x / median).ln() / sd) }
+                };
+                let before = p(moist);
+                if before >= 1.0 { 1.0 } else { ((p(at) - before) / (1.0 - before)).clamp(0.0, 1.0) }
+            }
+            None => self.state.dry_by(at, moist, self.offset),
+        })
+    }
+
+    /// The day by which it is dry with this chance, given the last look.
+    #[must_use]
+    #[allow(clippy::cast_precision_loss)]
+    pub fn due(&self, chance: f64) -> Option<f64> {
+        let now = self.looks.now?;
+        if let Some(dry) = now.dry {
+            return Some(dry as f64);
+        }
+        let since = now.since as f64;
+        let moist = now.moist.map_or(0.0, |d| self.clocks.between(self.pot, since, d as f64));
+        let x = match self.weighed {
+            Some((median, sd)) => {
+                let before = stats::special::normal_cdf((moist.max(1e-9) / median).ln() / sd);
+                median * (sd * normal_quantile((before + chance * (1.0 - before)).min(1.0 - 1e-9))).exp()
+            }
+            None => self.state.due(chance, moist, self.offset),
+        };
+        Some(self.clocks.reached(self.pot, since, x))
+    }
+
+    /// How long it usually takes at the pace of the last fortnight \[d\]: 10 %, middle, 90 % of
+    /// where the plant's usual drying lies.
+    #[must_use]
+    pub fn usually(&self, today: i64) -> [f64; 3] {
+        let place = self.pot.place_on(today);
+        let speed = self.clocks.speed(place, today - 14, today).unwrap_or(1.0).max(0.02);
+        let latest = self.looks.now.map_or(self.offset, |_| self.offset);
+        [0.1, 0.5, 0.9].map(|p| (self.state.quantile(p) + latest).exp() / speed)
+    }
+
+    /// The chance past which waiting costs more than watering: too early is held to be twice as bad
+    /// as too late for plants that are let dry, half as bad for those never to be dry, four times
+    /// as bad for those that wait until dry through and through. Common practice, no source.
+    #[must_use]
+    pub fn line(&self) -> f64 {
+        match self.pot.wish {
+            Wish::NeverDry => 1.0 / 3.0,
+            Wish::JustDry => 2.0 / 3.0,
+            Wish::BoneDry => 0.8,
+        }
+    }
+
+    /// How many times as fast as in the last quarter of a year the clock has run since the last
+    /// watering.
+    #[must_use]
+    pub fn speed(&self, today: i64) -> Option<f64> {
+        let since = self.looks.now?.since;
+        let place = self.pot.place_on(since);
+        let now = self.clocks.speed(place, since, today)?;
+        Some(now / self.clocks.speed(place, today - 91, today)?.max(1e-3))
+    }
+}
