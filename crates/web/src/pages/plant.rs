@@ -1,6 +1,6 @@
 //! The page of one plant, set like a page of a monograph.
 
-use answers::{JournalLine, NameClaim, PlantPage, kinship_words, plant_page, whole_journal};
+use answers::{JournalLine, NameClaim, PlantPage, kinship_words, whole_journal};
 use axum::{
     extract::{Path, Query},
     response::IntoResponse as _,
