@@ -50,7 +50,7 @@ impl Detection {
     }
 
     /// Chance that so many looks find nothing although it is there.
-    fn missed(self, looks: u32) -> f64 {
+    pub(super) fn missed(self, looks: u32) -> f64 {
         match self {
             Self::Fixed(s) => (1.0 - s).powf(f64::from(looks)),
             Self::Beta(a, b) => {
