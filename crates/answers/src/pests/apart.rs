@@ -139,7 +139,7 @@ fn one(
     let beside = house
         .living
         .values()
-        .filter(|p| place.is_some())
+        .filter(|_| place.is_some())
         .map(|p| Unit { kind: SubjectKind::Plant, number: p.number })
         .filter(|u| !units.contains(u) && house.place_now(*u) == place)
         .count();

@@ -43,6 +43,14 @@ pub struct TroubleSaid {
     pub rotation: Option<Rotation>,
 }
 
+impl TroubleSaid {
+    /// What one tap writes about: the one plant, or the place.
+    #[must_use]
+    pub fn taps(&self) -> Option<Unit> {
+        self.trouble.about()
+    }
+}
+
 /// Newcomers with what is said about them.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NewcomersSaid {

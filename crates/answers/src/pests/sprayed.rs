@@ -61,7 +61,7 @@ pub struct SprayedList {
 }
 
 /// The damage of a plant, the first noted first.
-pub(crate) fn damage(house: &House<'_, '_>, number: i64) -> Vec<&Sign> {
+pub(crate) fn damage<'h>(house: &'h House<'_, '_>, number: i64) -> Vec<&'h Sign> {
     let unit = Unit { kind: SubjectKind::Plant, number };
     house.damage.iter().filter(|s| s.unit == unit).collect()
 }

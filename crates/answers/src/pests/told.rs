@@ -23,6 +23,8 @@ pub struct Told {
     pub said: Said,
     /// Sentences that follow: what comes next and by when.
     pub more: Vec<Vec<Bit>>,
+    /// Where the evidence line begins \[days since 1970-01-01\], and that day in words.
+    pub start: (i64, String),
 }
 
 /// The evidence of entries.
@@ -66,7 +68,10 @@ pub(crate) fn bare(
 /// Puts sentence and answer together.
 pub(crate) fn told(answer: Answer, head: Vec<Bit>, more: Vec<Vec<Bit>>, hand: &Hand) -> Told {
     let said = Said { head, next: Vec::new(), ..say(&answer, hand) };
-    Told { answer, said, more }
+    let today = hand.today_number();
+    // A fortnight before the first record, and a season at the least.
+    let first = answer.evidence.first.map_or(today - 91, |f| (f - 14).min(today - 91));
+    Told { start: (first, day_words(first, hand)), answer, said, more }
 }
 
 /// A trouble in words.

@@ -138,7 +138,7 @@ impl Trouble {
     pub(crate) fn about(&self) -> Option<Unit> {
         let here: Vec<Unit> = self.on.iter().filter(|n| n.here).map(|n| n.unit).collect();
         match here.as_slice() {
-            [one] => Some(*one),
+            [one] if one.kind != SubjectKind::Batch => Some(*one),
             _ => self.place.as_ref().map(|p| Unit { kind: SubjectKind::Place, number: p.0 }),
         }
     }
@@ -353,21 +353,21 @@ pub(crate) fn treatment(s: &Sign) -> Treatment {
         product: words("product").filter(|_| !s.flag("unknown_product")),
         group: words("label_group"),
         how: words("how"),
-        label_interval: s.count("label_interval"),
-        label_maximum: s.count("label_maximum"),
+        label_interval: s.count("label_days_between"),
+        label_maximum: s.count("label_most_a_year"),
         unit: s.unit,
     }
 }
 
 /// The label's least interval after the last treatment that has one.
 fn label_before(treated: &[&Sign]) -> Option<i64> {
-    treated.iter().filter_map(|s| Some(s.to + s.count("label_interval")?)).max()
+    treated.iter().filter_map(|s| Some(s.to + s.count("label_days_between")?)).max()
 }
 
 /// The yearly maximum of a label that is reached with the treatments of this calendar year.
 fn label_reached(house: &House<'_, '_>, treated: &[&Sign]) -> Option<i64> {
-    let last = treated.iter().rfind(|s| s.count("label_maximum").is_some())?;
-    let most = last.count("label_maximum")?;
+    let last = treated.iter().rfind(|s| s.count("label_most_a_year").is_some())?;
+    let most = last.count("label_most_a_year")?;
     let year = i64::from(house.hand.today.year());
     let of_year = |s: &&Sign| {
         i32::try_from(s.to).ok().and_then(dates::from_days).map(|d| i64::from(d.year()))

@@ -9,3 +9,4 @@ mod drying;
 mod flower_life;
 mod house;
 mod pages;
+mod pests;

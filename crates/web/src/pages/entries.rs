@@ -11,7 +11,7 @@ use journal::{KINDS, Known, SubjectKind};
 use maud::{Markup, html};
 use texts::Texts;
 
-use super::ask::{Answered, Ask, go};
+use super::ask::{Answered, Ask, go, own_path};
 use crate::{
     WebError,
     forms::{Sent, choice, entry_fields, field, filled, known_names, line},
@@ -25,6 +25,10 @@ pub(crate) fn kind_words(key: &str, t: Texts) -> String {
         "reservoir" => t.t("reservoir level").to_owned(),
         "reading" => t.t("air, light or conductivity read by hand").to_owned(),
         "clean" => t.t("looked and clean").to_owned(),
+        "damage_seen" => t.t("damage on a leaf").to_owned(),
+        "shared" => t.t("shared a tool, tray or water").to_owned(),
+        "kept_apart" => t.t("kept apart, in quarantine").to_owned(),
+        "let_in" => t.t("let in with the others").to_owned(),
         "placed" => t.t("placed or moved").to_owned(),
         "doubtful" => t.t("doubtful whether it is still there").to_owned(),
         other => t.word(&other.replace('_', " ")),
@@ -33,7 +37,7 @@ pub(crate) fn kind_words(key: &str, t: Texts) -> String {
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
-const GROUPS: [(&str, &[&str]); 6] = [
+const GROUPS: [(&str, &[&str]); 7] = [
     (
         "Care",
         &[
@@ -43,10 +47,11 @@ const GROUPS: [(&str, &[&str]); 6] = [
             "reservoir",
             "potted",
             "placed",
-            "treated",
-            "pest_seen",
-            "clean",
         ],
+    ),
+    (
+        "Pests",
+        &["pest_seen", "clean", "treated", "damage_seen", "shared", "kept_apart", "let_in"],
     ),
     (
         "Growth and flowers",
@@ -209,7 +214,12 @@ pub(crate) async fn log(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent
         }
         n => Target::Part(number, n.parse().ok(), what),
     };
-    written(&ask, &[target], &sent, &format!("/plants/{number}"))
+    written(&ask, &[target], &sent, &back_or(&sent, &format!("/plants/{number}")))
+}
+
+/// Where a form leads when it was taken: to the page that it was sent from, if that says so.
+fn back_or(sent: &Sent, usual: &str) -> String {
+    filled(sent, "back").map_or_else(|| usual.to_owned(), |b| own_path(&b).to_owned())
 }
 
 /// The sentence at the foot of a plant's page, completed.
@@ -274,7 +284,7 @@ pub(crate) async fn place_log(
         &ask,
         &[Target::Numbered(SubjectKind::Place, number)],
         &sent,
-        &format!("/places/{number}"),
+        &back_or(&sent, &format!("/places/{number}")),
     )
 }
 
