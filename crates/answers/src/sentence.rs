@@ -226,8 +226,9 @@ impl Speaker<'_, '_> {
                 "Pest seen",
                 vec![self.words("pest"), self.choice("how_many"), self.words("where")],
             ),
-            "clean" => self
-                .joined("Looked and clean", vec![self.words("looked_for"), self.choice("how")]),
+            "clean" => {
+                self.joined("Looked and clean", vec![self.words("looked_for"), self.choice("how")])
+            }
             "treated" => {
                 let unknown =
                     self.flag("unknown_product").then(|| t.t("unknown product").to_owned());
@@ -244,14 +245,12 @@ impl Speaker<'_, '_> {
                 )
             }
             "damage_seen" => {
-                let leaves =
-                    self.count("leaves").map(|n| t.f("one leaf|{n} leaves", &[("n", &n)]));
+                let leaves = self.count("leaves").map(|n| t.f("one leaf|{n} leaves", &[("n", &n)]));
                 self.joined("Damage seen", vec![self.choice("damage"), leaves, self.words("where")])
             }
             "shared" => self.shared()?,
             "kept_apart" => {
-                let trusted =
-                    self.flag("trusted").then(|| t.t("from a trusted hand").to_owned());
+                let trusted = self.flag("trusted").then(|| t.t("from a trusted hand").to_owned());
                 self.joined("Kept apart", vec![trusted, self.words("why")])
             }
             "let_in" => self.joined("Let in with the others", vec![self.words("why")]),

@@ -87,13 +87,11 @@ pub fn run(house: &House, args: &PestsArgs) -> Result {
         Some(PestsCommand::Sprayed { plant, before }) => sprayed(house, plant, before.as_deref()),
         Some(PestsCommand::Beside) => beside(house),
         Some(PestsCommand::Groups) => groups(house),
-        Some(PestsCommand::Apart { keep, let_in, trusted, on }) => {
-            match (keep, let_in) {
-                (Some(plant), _) => write(house, plant, "kept_apart", *trusted, on),
-                (None, Some(plant)) => write(house, plant, "let_in", false, on),
-                (None, None) => apart(house),
-            }
-        }
+        Some(PestsCommand::Apart { keep, let_in, trusted, on }) => match (keep, let_in) {
+            (Some(plant), _) => write(house, plant, "kept_apart", *trusted, on),
+            (None, Some(plant)) => write(house, plant, "let_in", false, on),
+            (None, None) => apart(house),
+        },
     }
 }
 
@@ -108,8 +106,17 @@ fn text(bits: &[Bit]) -> String {
 
 fn table(all: &Pests) -> Table {
     let mut table = Table::new(&[
-        "pest", "place", "plants", "state", "since", "looks", "more_looks", "chance", "lower",
-        "upper", "sentence",
+        "pest",
+        "place",
+        "plants",
+        "state",
+        "since",
+        "looks",
+        "more_looks",
+        "chance",
+        "lower",
+        "upper",
+        "sentence",
     ]);
     for s in all.open.iter().chain(&all.silent).chain(&all.over) {
         let t = &s.trouble;
@@ -148,6 +155,9 @@ fn print(house: &House, all: &Pests) -> Result {
     for n in &all.newcomers {
         told(out, &n.told);
     }
+    for near in &all.near {
+        out.line(near);
+    }
     for d in &all.damage {
         out.line(&format!(
             "{}  {}  {}",
@@ -156,8 +166,7 @@ fn print(house: &House, all: &Pests) -> Result {
             out.weak(&format!("{} treatments before", d.treatments))
         ));
     }
-    for (heading, list) in [("Nothing written for half a year", &all.silent), ("Over", &all.over)]
-    {
+    for (heading, list) in [("Nothing written for half a year", &all.silent), ("Over", &all.over)] {
         if list.is_empty() {
             continue;
         }
@@ -206,19 +215,17 @@ fn sprayed(house: &House, plant: &str, before: Option<&str>) -> Result {
         let number = target::plant(r, &house.hand, plant)?;
         Ok(pests::sprayed(r, number, day, &house.hand)?)
     })?;
-    let t = house.hand.texts();
     if house.out.form() == Form::Json {
         return house.out.json(&list);
     }
-    let mut table =
-        Table::new(&["date", "product", "what", "how_it_reached_it", "before", "note"]);
+    let mut table = Table::new(&["date", "product", "what", "how_it_reached_it", "before", "note"]);
     for s in &list.treatments {
         table.row(vec![
             (&s.date).into(),
             s.product.clone().unwrap_or_else(|| "unknown".to_owned()).into(),
             (&s.text).into(),
             (&s.way_words).into(),
-            pests::days_before(s, t).into(),
+            (&s.before_words).into(),
             s.note.clone().into(),
         ]);
     }

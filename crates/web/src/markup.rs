@@ -157,7 +157,13 @@ fn seen(known: Known) -> Seen {
     }
 }
 
-pub(crate) fn evidence(answer: &Answer, said: &Said, first_day: i64, start: &str, hand: &Hand) -> String {
+pub(crate) fn evidence(
+    answer: &Answer,
+    said: &Said,
+    first_day: i64,
+    start: &str,
+    hand: &Hand,
+) -> String {
     let t = hand.texts();
     let marks: Vec<drawing::Mark> = answer
         .evidence

@@ -72,25 +72,21 @@ pub(crate) fn all(house: &House<'_, '_>) -> Result<Vec<(Newcomers, Told)>> {
     let let_in = house.signs("let_in")?;
     for row in house.living.values() {
         let unit = Unit { kind: SubjectKind::Plant, number: row.number };
-        let last = |signs: &[Sign]| {
-            signs.iter().filter(|s| house.reaches(s, unit)).map(|s| s.to).max()
-        };
+        let last =
+            |signs: &[Sign]| signs.iter().filter(|s| house.reaches(s, unit)).map(|s| s.to).max();
         let released = last(&let_in);
         let apart = kept.iter().rfind(|s| house.reaches(s, unit));
         let came = arrived.iter().rfind(|s| s.unit == unit && !s.flag("own"));
         let (since, is_apart, trusted) = match (apart, came) {
             (Some(a), came) => (a.to.max(came.map_or(a.to, |c| c.to)), true, a.flag("trusted")),
-            (None, Some(c)) if house.today - c.to <= NEW => (c.to, false, false),
+            (None, Some(c)) if house.today - c.from <= NEW => (c.to.min(house.today), false, false),
             _ => continue,
         };
         if released.is_some_and(|day| day >= since) {
             continue;
         }
         let place = house.place_now(unit);
-        groups
-            .entry((since, is_apart, place, row.keeper.clone(), trusted))
-            .or_default()
-            .push(unit);
+        groups.entry((since, is_apart, place, row.keeper.clone(), trusted)).or_default().push(unit);
     }
     let mut out = Vec::new();
     for ((since, apart, place, from, trusted), units) in groups {
@@ -193,7 +189,10 @@ fn said(n: &Newcomers, house: &House<'_, '_>, looks: &[&Sign]) -> Told {
     }
     let mut gaps = Vec::new();
     if !n.apart {
-        gaps.push(Gap { text: "Nobody wrote that it is kept apart; write “kept apart” if it is.", n: 0 });
+        gaps.push(Gap {
+            text: "Nobody wrote that it is kept apart; write “kept apart” if it is.",
+            n: 0,
+        });
     }
     if n.beside > 0 {
         gaps.push(Gap { text: "One other plant stands at the same place: it shares whatever came.|{n} other plants stand at the same place: they share whatever came.", n: n.beside });
@@ -229,8 +228,6 @@ pub(crate) fn release_words(n: &Newcomers, house: &House<'_, '_>) -> String {
         ),
         None => t.t("Looks alone do not bring the chance low enough.").to_owned(),
     };
-    let until = n.release.map(|d| {
-        t.f("Not before {day}.", &[("day", &day_words(d, hand))])
-    });
+    let until = n.release.map(|d| t.f("Not before {day}.", &[("day", &day_words(d, hand))]));
     [until, generation, Some(needed)].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }

@@ -67,28 +67,13 @@ struct Source {
 pub(crate) fn of(f: &Followed<'_>, house: &House<'_, '_>) -> Result<Neighbours> {
     let sources = sources(f, house)?;
     let earliest = sources.iter().map(|s| s.earliest).min().unwrap_or(house.today);
-    let until = house.today;
-    let flies = f.trouble.species().flies;
-    let mine: BTreeSet<Unit> = f.trouble.on.iter().map(|n| n.unit).collect();
     let mut out = Neighbours { earliest, ..Neighbours::default() };
     for row in house.living.values() {
         let unit = Unit { kind: SubjectKind::Plant, number: row.number };
-        if mine.contains(&unit) {
-            continue;
-        }
-        let Some(stays) = house.stays.get(&unit) else {
+        if !house.stays.contains_key(&unit) {
             out.nowhere += 1;
-            continue;
-        };
-        let looked = house
-            .clean
-            .iter()
-            .filter(|s| s.from > f.trouble.since() && s.meant_for(&f.key))
-            .filter(|s| house.reaches(s, unit))
-            .map(|s| s.to)
-            .max();
-        if let Some(b) = exposed(house, &sources, unit, stays, (earliest, until), flies)? {
-            out.next.push(Beside { looked, ..b });
+        } else if let Some(beside) = one(f, house, &sources, unit)? {
+            out.next.push(beside);
         }
     }
     out.next.sort_by(|a, b| {
@@ -99,6 +84,41 @@ pub(crate) fn of(f: &Followed<'_>, house: &House<'_, '_>) -> Result<Neighbours> 
     out.next.truncate(SHOWN);
     out.upstream = upstream(f, house, earliest)?;
     Ok(out)
+}
+
+/// Whether and why one plant stood beside it.
+pub(crate) fn of_one(
+    f: &Followed<'_>,
+    house: &House<'_, '_>,
+    unit: Unit,
+) -> Result<Option<Beside>> {
+    one(f, house, &sources(f, house)?, unit)
+}
+
+fn one(
+    f: &Followed<'_>,
+    house: &House<'_, '_>,
+    sources: &[Source],
+    unit: Unit,
+) -> Result<Option<Beside>> {
+    let (Some(stays), Some(earliest)) =
+        (house.stays.get(&unit), sources.iter().map(|s| s.earliest).min())
+    else {
+        return Ok(None);
+    };
+    if f.trouble.on.iter().any(|n| n.unit == unit) {
+        return Ok(None);
+    }
+    let looked = house
+        .clean
+        .iter()
+        .filter(|s| s.from > f.trouble.since() && s.meant_for(&f.key))
+        .filter(|s| house.reaches(s, unit))
+        .map(|s| s.to)
+        .max();
+    let flies = f.trouble.species().flies;
+    let found = exposed(house, sources, unit, stays, (earliest, house.today), flies)?;
+    Ok(found.map(|b| Beside { looked, ..b }))
 }
 
 /// What was found infested, with the interval in which that began: after the last clean look, and no
@@ -196,9 +216,17 @@ fn exposed(
         let name = house.place_name(Some(*place));
         let values: [(&str, &dyn std::fmt::Display); 2] = [("n", n), ("place", &name)];
         reasons.push(match near {
-            Near::Touching => t.f("one day leaf to leaf, {place}|{n} days leaf to leaf, {place}", &values),
-            Near::SamePlace => t.f("one day at the same place, {place}|{n} days at the same place, {place}", &values),
-            Near::NextPlace => t.f("one day at the place next to {place}|{n} days at the place next to {place}", &values),
+            Near::Touching => {
+                t.f("one day leaf to leaf, {place}|{n} days leaf to leaf, {place}", &values)
+            }
+            Near::SamePlace => t.f(
+                "one day at the same place, {place}|{n} days at the same place, {place}",
+                &values,
+            ),
+            Near::NextPlace => t.f(
+                "one day at the place next to {place}|{n} days at the place next to {place}",
+                &values,
+            ),
             Near::Elsewhere => continue,
         });
     }
@@ -253,12 +281,16 @@ fn upstream(f: &Followed<'_>, house: &House<'_, '_>, earliest: i64) -> Result<Ve
         if stood.clone().any(|x| x.place == place && x.from <= since && x.to >= earliest) {
             out.insert(
                 s.unit,
-                t.f("had it on {day} and stood there then", &[("day", &day_words(s.to, house.hand))]),
+                t.f(
+                    "had it on {day} and stood there then",
+                    &[("day", &day_words(s.to, house.hand))],
+                ),
             );
         }
     }
     for (unit, stays) in &house.stays {
-        let came = stays.iter().find(|x| x.place == place && x.from >= earliest - 14 && x.from <= since);
+        let came =
+            stays.iter().find(|x| x.place == place && x.from >= earliest - 14 && x.from <= since);
         if let Some(stay) = came
             && !mine.contains(unit)
         {
@@ -267,8 +299,7 @@ fn upstream(f: &Followed<'_>, house: &House<'_, '_>, earliest: i64) -> Result<Ve
             });
         }
     }
-    let named = out.into_iter().map(|(unit, reason)| {
-        Ok(Upstream { plant: house.named(unit)?, reason })
-    });
+    let named =
+        out.into_iter().map(|(unit, reason)| Ok(Upstream { plant: house.named(unit)?, reason }));
     named.take(SHOWN).collect()
 }

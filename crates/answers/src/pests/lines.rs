@@ -79,7 +79,9 @@ fn look(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
             "{place}: {pest}, look {n} of {of}.",
             &[("place", &place), ("pest", &tr.pest), ("n", &nth), ("of", &of)],
         ),
-        None => t.f("{place}: {pest}, look {n}.", &[("place", &place), ("pest", &tr.pest), ("n", &nth)]),
+        None => {
+            t.f("{place}: {pest}, look {n}.", &[("place", &place), ("pest", &tr.pest), ("n", &nth)])
+        }
     };
     let reason = t.f(
         "That some are still there: {chance}; after a clean look, {after}.",
@@ -154,10 +156,11 @@ fn release(n: &apart::Newcomers, house: &House<'_, '_>) -> Vec<Due> {
         return Vec::new();
     }
     let t = house.t();
-    let alone = n.place.as_ref().filter(|_| n.beside == 0 && n.plants.len() > 1).map(|p| Unit {
-        kind: SubjectKind::Place,
-        number: p.0,
-    });
+    let alone = n
+        .place
+        .as_ref()
+        .filter(|_| n.beside == 0 && n.plants.len() > 1)
+        .map(|p| Unit { kind: SubjectKind::Place, number: p.0 });
     let units: Vec<(Unit, Vec<Named>)> = match alone {
         Some(place) => vec![(place, n.plants.clone())],
         None => n.plants.iter().map(|p| (p.unit, vec![p.clone()])).collect(),
@@ -173,15 +176,19 @@ fn release(n: &apart::Newcomers, house: &House<'_, '_>) -> Vec<Due> {
         let text = match (n.ready, n.release) {
             (true, _) => t.f("{who} may join the others.", &[("who", &who)]),
             (false, Some(d)) => t.f(
-                "{who} from {keeper} stay apart, not before {day} with the others: look {n}.",
+                "{who} from {keeper} stays apart, not before {day} with the others: look {n}.|{who} from {keeper} stay apart, not before {day} with the others: look {n}.",
                 &[
+                    ("count", &plants.len()),
                     ("who", &who),
                     ("keeper", &if n.from.is_empty() { t.t("unknown hands") } else { &n.from }),
                     ("day", &crate::said::day_words(d, house.hand)),
                     ("n", &(n.looks + 1)),
                 ],
             ),
-            (false, None) => t.f("{who} stay apart.", &[("who", &who)]),
+            (false, None) => t.f(
+                "{who} stays apart.|{who} stay apart.",
+                &[("count", &plants.len()), ("who", &who)],
+            ),
         };
         let reason = t.f(
             "That something came with them: {chance}; after a clean look, {after}.",

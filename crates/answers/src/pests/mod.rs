@@ -88,6 +88,8 @@ pub struct Pests {
     pub newcomers: Vec<NewcomersSaid>,
     /// Damage of the last year.
     pub damage: Vec<DamageSaid>,
+    /// Open troubles beside which a plant stood, in words.
+    pub near: Vec<String>,
 }
 
 impl Pests {
@@ -99,6 +101,7 @@ impl Pests {
             && self.over.is_empty()
             && self.newcomers.is_empty()
             && self.damage.is_empty()
+            && self.near.is_empty()
     }
 }
 
@@ -135,8 +138,8 @@ pub fn of_plant(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Pests> 
 }
 
 /// Every treatment that reached a plant: on it, on its place while it stood there, or on the plant
-/// that it was taken from. `before` is the last day that counts; without it, the day on which damage
-/// was first noted.
+/// that it was taken from; up to the day `before`, if one is given. Days are counted back from that
+/// day, or from the first damage noted within a year.
 ///
 /// # Errors
 /// If there is no such plant or the record cannot be read.
@@ -148,12 +151,6 @@ pub fn sprayed(
 ) -> Result<SprayedList> {
     let house = House::read(reader, hand)?;
     sprayed::of(&house, number, before.map(|d| i64::from(dates::to_days(d))))
-}
-
-/// Days before, in words: “12 days before”.
-#[must_use]
-pub fn days_before(s: &Sprayed, t: Texts) -> String {
-    sprayed::before_words(s, t)
 }
 
 /// What holds for all of it: cautions, and hygiene against viruses, as lead and text.
@@ -173,13 +170,18 @@ fn gather(house: &House<'_, '_>, only: Option<Unit>) -> Result<Pests> {
     let mut out = Pests::default();
     for f in trouble::all(house)? {
         if !concerns(house, &f.trouble, only) {
+            out.near.extend(stood_near(house, &f, only)?);
             continue;
         }
         let open = f.trouble.state == State::Open;
         let said = TroubleSaid {
             told: told::of_trouble(&f, house),
             neighbours: if open { Some(beside::of(&f, house)?) } else { None },
-            rotation: if f.trouble.state == State::Silent { None } else { rotation::of(&f, house)? },
+            rotation: if f.trouble.state == State::Silent {
+                None
+            } else {
+                rotation::of(&f, house)?
+            },
             trouble: f.trouble,
         };
         match said.trouble.state {
@@ -204,6 +206,32 @@ fn gather(house: &House<'_, '_>, only: Option<Unit>) -> Result<Pests> {
     Ok(out)
 }
 
+/// That a plant stood near an open trouble, with the reasons.
+fn stood_near(
+    house: &House<'_, '_>,
+    f: &trouble::Followed<'_>,
+    only: Option<Unit>,
+) -> Result<Option<String>> {
+    let plant = only.filter(|u| u.kind == SubjectKind::Plant);
+    let Some(unit) = plant.filter(|_| f.trouble.state == State::Open) else { return Ok(None) };
+    let Some(beside) = beside::of_one(f, house, unit)? else { return Ok(None) };
+    let t = house.t();
+    let looked = match beside.looked {
+        Some(day) => t.f("looked at on {day}, clean", &[("day", &day_words(day, house.hand))]),
+        None => t.t("not looked at since").to_owned(),
+    };
+    let (pest, place) = (words::capital(&f.trouble.pest), f.trouble.place_words(house));
+    Ok(Some(t.f(
+        "{pest}, {place}, is near it: {reasons}; {looked}.",
+        &[
+            ("pest", &pest),
+            ("place", &place),
+            ("reasons", &beside.reasons.join("; ")),
+            ("looked", &looked),
+        ],
+    )))
+}
+
 fn concerns(house: &House<'_, '_>, trouble: &Trouble, only: Option<Unit>) -> bool {
     match only {
         None => true,
@@ -224,7 +252,11 @@ fn damage(house: &House<'_, '_>, only: Option<Unit>) -> Result<Vec<DamageSaid>> 
     for s in house.damage.iter().rev() {
         let wanted = match only {
             None => house.today - s.to <= 365,
-            Some(unit) => s.unit == unit || house.place_now(s.unit) == Some(unit.number) && unit.kind == SubjectKind::Place,
+            Some(unit) => {
+                s.unit == unit
+                    || house.place_now(s.unit) == Some(unit.number)
+                        && unit.kind == SubjectKind::Place
+            }
         };
         if !wanted {
             continue;

@@ -155,21 +155,16 @@ pub(crate) fn of(f: &Followed<'_>, house: &House<'_, '_>) -> Result<Option<Rotat
         ));
     }
     watch.dedup();
-    let heading = format!(
-        "{}, {}",
-        capital(&pest_words(&f.trouble.typed, t)),
-        f.trouble.place_words(house)
-    );
+    let heading =
+        format!("{}, {}", capital(&pest_words(&f.trouble.typed, t)), f.trouble.place_words(house));
     let history = used.iter().rev().take(12).map(|s| line(s, house)).collect();
     Ok(Some(Rotation { heading, history, watch }))
 }
 
 fn line(s: &Sign, house: &House<'_, '_>) -> String {
     let t = house.t();
-    let product = super::told::product_words(
-        s.words("product").filter(|_| !s.flag("unknown_product")),
-        t,
-    );
+    let product =
+        super::told::product_words(s.words("product").filter(|_| !s.flag("unknown_product")), t);
     let group = s.words("label_group").map_or_else(
         || t.t("group not written").to_owned(),
         |g| t.f("group as on the label: {group}", &[("group", &g)]),
@@ -188,9 +183,7 @@ fn physical(s: &Sign) -> bool {
 /// A main group that two components of a mix share.
 fn shared_in_mix(read: &Groups) -> Option<String> {
     read.components.iter().enumerate().find_map(|(i, a)| {
-        read.components[i + 1..]
-            .iter()
-            .find_map(|b| a.iter().find(|g| b.contains(g)).cloned())
+        read.components[i + 1..].iter().find_map(|b| a.iter().find(|g| b.contains(g)).cloned())
     })
 }
 

@@ -111,10 +111,8 @@ static ALL: &[&Suspect] = &[
 ];
 
 /// What a newcomer is watched for: the slow mealybug, mites and thrips (common practice).
-pub(crate) static NEWCOMER: Pest = Pest {
-    suspects: &[&CITRUS_MEALYBUG, &TWO_SPOTTED_MITE, &FLOWER_THRIPS],
-    ..ANIMAL
-};
+pub(crate) static NEWCOMER: Pest =
+    Pest { suspects: &[&CITRUS_MEALYBUG, &TWO_SPOTTED_MITE, &FLOWER_THRIPS], ..ANIMAL };
 
 static UNKNOWN: Pest = Pest { suspects: ALL, stand_in: true, ..ANIMAL };
 
@@ -122,66 +120,278 @@ static UNKNOWN: Pest = Pest { suspects: ALL, stand_in: true, ..ANIMAL };
 static PESTS: [Pest; 21] = [
     Pest {
         words: "root mealybug",
-        names: &["root mealybug", "root mealy bug", "wurzellaus", "wurzellaeuse", "wurzelschmierlaus", "wurzelwolllaus", "rhizoecus", "ripersiella"],
+        names: &[
+            "root mealybug",
+            "root mealy bug",
+            "wurzellaus",
+            "wurzellaeuse",
+            "wurzelschmierlaus",
+            "wurzelwolllaus",
+            "rhizoecus",
+            "ripersiella",
+        ],
         suspects: &[&CITRUS_MEALYBUG, &LONGTAILED_MEALYBUG],
         stand_in: true,
         roots: true,
         ..ANIMAL
     },
-    Pest { words: "citrus mealybug", names: &["citrus mealybug", "citrus mealy bug", "planococcus citri", "planococcus", "zitrusschmierlaus"], suspects: &[&CITRUS_MEALYBUG], ..ANIMAL },
-    Pest { words: "long-tailed mealybug", names: &["longtailed mealybug", "long tailed mealybug", "long tailed mealy bug", "pseudococcus longispinus", "pseudococcus", "langschwaenzige schmierlaus"], suspects: &[&LONGTAILED_MEALYBUG], ..ANIMAL },
-    Pest { words: "papaya mealybug", names: &["papaya mealybug", "paracoccus marginatus", "paracoccus"], suspects: &[&PAPAYA_MEALYBUG], ..ANIMAL },
+    Pest {
+        words: "citrus mealybug",
+        names: &[
+            "citrus mealybug",
+            "citrus mealy bug",
+            "planococcus citri",
+            "planococcus",
+            "zitrusschmierlaus",
+        ],
+        suspects: &[&CITRUS_MEALYBUG],
+        ..ANIMAL
+    },
+    Pest {
+        words: "long-tailed mealybug",
+        names: &[
+            "longtailed mealybug",
+            "long tailed mealybug",
+            "long tailed mealy bug",
+            "pseudococcus longispinus",
+            "pseudococcus",
+            "langschwaenzige schmierlaus",
+        ],
+        suspects: &[&LONGTAILED_MEALYBUG],
+        ..ANIMAL
+    },
+    Pest {
+        words: "papaya mealybug",
+        names: &["papaya mealybug", "paracoccus marginatus", "paracoccus"],
+        suspects: &[&PAPAYA_MEALYBUG],
+        ..ANIMAL
+    },
     Pest {
         words: "mealybug",
-        names: &["mealybug", "mealybugs", "mealy bug", "mealy bugs", "mealies", "wolllaus", "wollaus", "wolllaeuse", "wollaeuse", "schmierlaus", "schmierlaeuse"],
+        names: &[
+            "mealybug",
+            "mealybugs",
+            "mealy bug",
+            "mealy bugs",
+            "mealies",
+            "wolllaus",
+            "wollaus",
+            "wolllaeuse",
+            "wollaeuse",
+            "schmierlaus",
+            "schmierlaeuse",
+        ],
         suspects: &[&CITRUS_MEALYBUG, &LONGTAILED_MEALYBUG],
         ..ANIMAL
     },
     Pest {
         words: "cyclamen or broad mite",
-        names: &["cyclamen mite", "broad mite", "tarsonemid", "weichhautmilbe", "weichhautmilben", "phytonemus pallidus", "polyphagotarsonemus latus", "flat mite", "brevipalpus"],
+        names: &[
+            "cyclamen mite",
+            "broad mite",
+            "tarsonemid",
+            "weichhautmilbe",
+            "weichhautmilben",
+            "phytonemus pallidus",
+            "polyphagotarsonemus latus",
+            "flat mite",
+            "brevipalpus",
+        ],
         suspects: &[&TWO_SPOTTED_MITE],
         stand_in: true,
         ..ANIMAL
     },
     Pest {
         words: "spider mite",
-        names: &["spider mite", "spider mites", "red spider", "red spider mite", "two spotted mite", "spinnmilbe", "spinnmilben", "rote spinne", "bohnenspinnmilbe", "tetranychus urticae", "tetranychus", "mite", "mites", "milben"],
+        names: &[
+            "spider mite",
+            "spider mites",
+            "red spider",
+            "red spider mite",
+            "two spotted mite",
+            "spinnmilbe",
+            "spinnmilben",
+            "rote spinne",
+            "bohnenspinnmilbe",
+            "tetranychus urticae",
+            "tetranychus",
+            "mite",
+            "mites",
+            "milben",
+        ],
         suspects: &[&TWO_SPOTTED_MITE],
         ..ANIMAL
     },
-    Pest { words: "melon thrips", names: &["melon thrips", "thrips palmi"], suspects: &[&MELON_THRIPS], flies: true, ..ANIMAL },
-    Pest { words: "western flower thrips", names: &["western flower thrips", "flower thrips", "wft", "frankliniella occidentalis", "frankliniella", "kalifornischer bluetenthrips"], suspects: &[&FLOWER_THRIPS], flies: true, ..ANIMAL },
-    Pest { words: "thrips", names: &["thrips", "thrip", "thripse", "fransenfluegler"], suspects: &[&FLOWER_THRIPS, &MELON_THRIPS], flies: true, ..ANIMAL },
-    Pest { words: "shore fly", names: &["shore fly", "shore flies", "sumpffliege", "sumpffliegen", "scatella"], suspects: &[&SHORE_FLY], flies: true, ..ANIMAL },
+    Pest {
+        words: "melon thrips",
+        names: &["melon thrips", "thrips palmi"],
+        suspects: &[&MELON_THRIPS],
+        flies: true,
+        ..ANIMAL
+    },
+    Pest {
+        words: "western flower thrips",
+        names: &[
+            "western flower thrips",
+            "flower thrips",
+            "wft",
+            "frankliniella occidentalis",
+            "frankliniella",
+            "kalifornischer bluetenthrips",
+        ],
+        suspects: &[&FLOWER_THRIPS],
+        flies: true,
+        ..ANIMAL
+    },
+    Pest {
+        words: "thrips",
+        names: &["thrips", "thrip", "thripse", "fransenfluegler"],
+        suspects: &[&FLOWER_THRIPS, &MELON_THRIPS],
+        flies: true,
+        ..ANIMAL
+    },
+    Pest {
+        words: "shore fly",
+        names: &["shore fly", "shore flies", "sumpffliege", "sumpffliegen", "scatella"],
+        suspects: &[&SHORE_FLY],
+        flies: true,
+        ..ANIMAL
+    },
     Pest {
         words: "fungus gnat",
-        names: &["fungus gnat", "fungus gnats", "sciarid", "sciarid fly", "gnats", "trauermuecke", "trauermuecken", "bradysia", "sciara"],
+        names: &[
+            "fungus gnat",
+            "fungus gnats",
+            "sciarid",
+            "sciarid fly",
+            "gnats",
+            "trauermuecke",
+            "trauermuecken",
+            "bradysia",
+            "sciara",
+        ],
         suspects: &[&GNAT],
         stand_in: true,
         flies: true,
         ..ANIMAL
     },
-    Pest { words: "hemispherical scale", names: &["hemispherical scale", "brown scale", "saissetia coffeae", "saissetia", "halbkugelige napfschildlaus"], suspects: &[&HEMISPHERICAL_SCALE], ..ANIMAL },
+    Pest {
+        words: "hemispherical scale",
+        names: &[
+            "hemispherical scale",
+            "brown scale",
+            "saissetia coffeae",
+            "saissetia",
+            "halbkugelige napfschildlaus",
+        ],
+        suspects: &[&HEMISPHERICAL_SCALE],
+        ..ANIMAL
+    },
     Pest {
         words: "scale",
-        names: &["soft scale", "brown soft scale", "scale", "scale insect", "scale insects", "scales", "coccus hesperidum", "schildlaus", "schildlaeuse", "napfschildlaus", "deckelschildlaus"],
+        names: &[
+            "soft scale",
+            "brown soft scale",
+            "scale",
+            "scale insect",
+            "scale insects",
+            "scales",
+            "coccus hesperidum",
+            "schildlaus",
+            "schildlaeuse",
+            "napfschildlaus",
+            "deckelschildlaus",
+        ],
         suspects: &[&HEMISPHERICAL_SCALE],
         stand_in: true,
         ..ANIMAL
     },
-    Pest { words: "aphid", names: &["aphid", "aphids", "greenfly", "blackfly", "blattlaus", "blattlaeuse", "myzus persicae", "myzus", "aphis"], suspects: &[&PEACH_APHID], flies: true, ..ANIMAL },
-    Pest { words: "whitefly", names: &["whitefly", "whiteflies", "white fly", "weisse fliege", "weisse fliegen", "mottenschildlaus", "trialeurodes"], suspects: &[&WHITEFLY], flies: true, ..ANIMAL },
+    Pest {
+        words: "aphid",
+        names: &[
+            "aphid",
+            "aphids",
+            "greenfly",
+            "blackfly",
+            "blattlaus",
+            "blattlaeuse",
+            "myzus persicae",
+            "myzus",
+            "aphis",
+        ],
+        suspects: &[&PEACH_APHID],
+        flies: true,
+        ..ANIMAL
+    },
+    Pest {
+        words: "whitefly",
+        names: &[
+            "whitefly",
+            "whiteflies",
+            "white fly",
+            "weisse fliege",
+            "weisse fliegen",
+            "mottenschildlaus",
+            "trialeurodes",
+        ],
+        suspects: &[&WHITEFLY],
+        flies: true,
+        ..ANIMAL
+    },
     Pest {
         words: "virus",
-        names: &["virus", "viruses", "virosis", "viren", "virose", "mosaic", "mosaik", "ringspot", "ringflecken", "insv", "tswv", "cmv", "tmv", "odontoglossum ringspot"],
+        names: &[
+            "virus",
+            "viruses",
+            "virosis",
+            "viren",
+            "virose",
+            "mosaic",
+            "mosaik",
+            "ringspot",
+            "ringflecken",
+            "insv",
+            "tswv",
+            "cmv",
+            "tmv",
+            "odontoglossum ringspot",
+        ],
         nature: Nature::Virus,
         ..ANIMAL
     },
-    Pest { words: "powdery mildew", names: &["powdery mildew", "mildew", "echter mehltau", "mehltau"], nature: Nature::Rot, ..ANIMAL },
-    Pest { words: "grey mould", names: &["grey mould", "gray mold", "botrytis", "grauschimmel"], nature: Nature::Rot, ..ANIMAL },
-    Pest { words: "leaf spot", names: &["leaf spot", "blattflecken", "bacterial spot", "xanthomonas", "bakterienflecken"], nature: Nature::Rot, ..ANIMAL },
-    Pest { words: "rot", names: &["rot", "root rot", "stem rot", "faeule", "wurzelfaeule", "stammfaeule", "pythium", "phytophthora"], nature: Nature::Rot, ..ANIMAL },
+    Pest {
+        words: "powdery mildew",
+        names: &["powdery mildew", "mildew", "echter mehltau", "mehltau"],
+        nature: Nature::Rot,
+        ..ANIMAL
+    },
+    Pest {
+        words: "grey mould",
+        names: &["grey mould", "gray mold", "botrytis", "grauschimmel"],
+        nature: Nature::Rot,
+        ..ANIMAL
+    },
+    Pest {
+        words: "leaf spot",
+        names: &["leaf spot", "blattflecken", "bacterial spot", "xanthomonas", "bakterienflecken"],
+        nature: Nature::Rot,
+        ..ANIMAL
+    },
+    Pest {
+        words: "rot",
+        names: &[
+            "rot",
+            "root rot",
+            "stem rot",
+            "faeule",
+            "wurzelfaeule",
+            "stammfaeule",
+            "pythium",
+            "phytophthora",
+        ],
+        nature: Nature::Rot,
+        ..ANIMAL
+    },
 ];
 
 /// Words in small letters with single spaces, ä as ae, without accents that matter.
@@ -209,9 +419,8 @@ pub fn read(typed: &str) -> &'static Pest {
     let text = simple(typed);
     let exact = PESTS.iter().find(|p| p.names.contains(&text.as_str()));
     let padded = format!(" {text} ");
-    let inside = || {
-        PESTS.iter().find(|p| p.names.iter().any(|n| padded.contains(&format!(" {n} "))))
-    };
+    let inside =
+        || PESTS.iter().find(|p| p.names.iter().any(|n| padded.contains(&format!(" {n} "))));
     let slip = || {
         PESTS.iter().find(|p| {
             p.names.iter().any(|n| {

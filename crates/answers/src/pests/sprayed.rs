@@ -41,8 +41,10 @@ pub struct Sprayed {
     pub way: Way,
     /// The same in words.
     pub way_words: String,
-    /// Days before the damage: fewest and most; none without a damage.
+    /// Days before the damage: fewest and most; none without a damage, or after it.
     pub before: Option<(i64, i64)>,
+    /// The same in words.
+    pub before_words: String,
 }
 
 /// What was sprayed, up to a day.
@@ -66,16 +68,13 @@ pub(crate) fn damage<'h>(house: &'h House<'_, '_>, number: i64) -> Vec<&'h Sign>
     house.damage.iter().filter(|s| s.unit == unit).collect()
 }
 
-/// Every treatment that reached the plant up to a day; without one, up to the first damage of the
-/// last year; without that, all.
-pub(crate) fn of(
-    house: &House<'_, '_>,
-    number: i64,
-    before: Option<i64>,
-) -> Result<SprayedList> {
+/// Every treatment that reached the plant, up to a day if one is given. Days are counted back from
+/// that day, or from the first damage that was noted within a year.
+pub(crate) fn of(house: &House<'_, '_>, number: i64, before: Option<i64>) -> Result<SprayedList> {
     let t = house.t();
     let row = need_plant(house.reader, number)?;
-    let noted = damage(house, number).first().map(|s| s.to);
+    let recent = |s: &&&Sign| house.today - s.to <= 365;
+    let noted = damage(house, number).iter().find(recent).map(|s| s.to);
     let (up_to, counted_from) = match (before, noted) {
         (Some(day), _) => (Some(day), day_words(day, house.hand)),
         (None, Some(day)) => (
@@ -86,11 +85,11 @@ pub(crate) fn of(
     };
     let unit = Unit { kind: SubjectKind::Plant, number };
     let mut treatments = Vec::new();
-    collect(house, unit, up_to.unwrap_or(i64::MAX), None, up_to, &mut treatments)?;
+    collect(house, unit, before.unwrap_or(i64::MAX), None, up_to, &mut treatments)?;
     let mut gaps = Vec::new();
     match mother(house, number)? {
         Some((mother, taken)) => {
-            let last = up_to.unwrap_or(i64::MAX).min(taken);
+            let last = before.unwrap_or(i64::MAX).min(taken);
             collect(house, mother, last, Some(mother.number), up_to, &mut treatments)?;
         }
         None if !row.own && !row.keeper.is_empty() => gaps.push(t.f(
@@ -100,7 +99,10 @@ pub(crate) fn of(
         None => {}
     }
     if !house.stays.contains_key(&unit) {
-        gaps.push(t.t("Where it stood is not recorded: treatments of whole places may be missing here.").to_owned());
+        gaps.push(
+            t.t("Where it stood is not recorded: treatments of whole places may be missing here.")
+                .to_owned(),
+        );
     }
     let vague = treatments.iter().filter(|s: &&Sprayed| s.way == Way::PlacePerhaps).count();
     if vague > 0 {
@@ -149,26 +151,29 @@ fn collect(
             (Way::PlacePerhaps, _) => {
                 t.f("on {place}, where it stood for part of that time", &[("place", &place)])
             }
-            (Way::Mother, number) => t.f(
-                "on plant {n}, from which it was taken",
-                &[("n", &number.unwrap_or_default())],
-            ),
+            (Way::Mother, number) => {
+                t.f("on plant {n}, from which it was taken", &[("n", &number.unwrap_or_default())])
+            }
         };
         let sentence = entry_sentence(house.reader, &s.entry, t)?;
+        let before =
+            up_to.filter(|d| s.from <= *d).map(|d| ((d - s.to).max(0), (d - s.from).max(0)));
         out.push(Sprayed {
             entry: s.entry.uid,
             from: s.from,
             to: s.to,
             date: dates::say(&s.entry.happened, house.hand.lang, Some(house.hand.today)),
-            product: s
-                .words("product")
-                .filter(|_| !s.flag("unknown_product"))
-                .map(str::to_owned),
+            product: s.words("product").filter(|_| !s.flag("unknown_product")).map(str::to_owned),
             text: sentence.text,
             note: sentence.note,
             way,
             way_words,
-            before: up_to.map(|d| ((d - s.to).max(0), (d - s.from).max(0))),
+            before,
+            before_words: match (before, up_to) {
+                (Some(days), _) => before_words(days, t),
+                (None, Some(_)) => t.t("after it").to_owned(),
+                (None, None) => String::new(),
+            },
         });
     }
     Ok(())
@@ -202,10 +207,9 @@ fn way(house: &House<'_, '_>, s: &Sign, unit: Unit) -> Option<Way> {
 }
 
 /// Days before, in words: “12 days before”, “10 to 40 days before”.
-pub(crate) fn before_words(s: &Sprayed, t: texts::Texts) -> String {
-    match s.before {
-        None => String::new(),
-        Some((a, b)) if a == b => t.f("one day before|{n} days before", &[("n", &a)]),
-        Some((a, b)) => t.f("{a} to {b} days before", &[("a", &a), ("b", &b)]),
+fn before_words((fewest, most): (i64, i64), t: texts::Texts) -> String {
+    if fewest == most {
+        return t.f("one day before|{n} days before", &[("n", &fewest)]);
     }
+    t.f("{a} to {b} days before", &[("a", &fewest), ("b", &most)])
 }

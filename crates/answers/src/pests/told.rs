@@ -6,12 +6,10 @@ use super::{
     house::{House, Sign},
     species::Nature,
     trouble::{Followed, State, Trouble},
-    words::{
-        capital, chance_bits, days_words, label_first, numbers, percent, pets, plain, value,
-    },
+    words::{capital, chance_bits, days_words, label_first, numbers, percent, pets, plain, value},
 };
 use crate::{
-    Answer, Basis, Bit, BitKind, Caution, Evidence, Gap, Hand, Mark, Said, say, said::day_words,
+    Answer, Basis, Bit, BitKind, Caution, Evidence, Gap, Hand, Mark, Said, said::day_words, say,
 };
 
 /// Something said with what it rests on.
@@ -76,17 +74,8 @@ pub(crate) fn told(answer: Answer, head: Vec<Bit>, more: Vec<Vec<Bit>>, hand: &H
 
 /// A trouble in words.
 pub(crate) fn of_trouble(f: &Followed<'_>, house: &House<'_, '_>) -> Told {
-    let signs: Vec<&Sign> =
-        f.finds.iter().chain(&f.looks).chain(&f.treated).copied().collect();
-    let basis = match f.trouble.species().suspects {
-        [one] if !f.trouble.species().stand_in => {
-            let stage = one.stages(one.generation);
-            stage.first().map_or(Basis::CommonPractice, |s| Basis::Published {
-                source: s.heat.source,
-            })
-        }
-        _ => Basis::CommonPractice,
-    };
+    let signs: Vec<&Sign> = f.finds.iter().chain(&f.looks).chain(&f.treated).copied().collect();
+    let basis = Basis::CommonPractice;
     let answer = bare(evidence(&signs), basis, gaps(&f.trouble, house), cautions(&f.trouble));
     told(answer, head(&f.trouble, house), more(&f.trouble, house), house.hand)
 }
@@ -162,16 +151,35 @@ fn more(tr: &Trouble, house: &House<'_, '_>) -> Vec<Vec<Bit>> {
                 text: format!(" ({})", days_words(g.fast, g.slow, house.hand)),
             },
             plain(t.t("; it is over only when a look after that finds nothing too.")),
+            plain(format!(" {}", sources(tr, t))),
         ]);
     }
     out.extend(treat_again(tr, house));
     out
 }
 
+/// Where the times of development are from.
+fn sources(tr: &Trouble, t: texts::Texts) -> String {
+    let stages = tr.species().suspects.iter().flat_map(|s| s.stages(s.generation));
+    let mut all: Vec<String> = stages
+        .map(|s| match s.heat.basis {
+            culture::Basis::Memory => t.f("{source}, from memory", &[("source", &s.heat.source)]),
+            _ => s.heat.source.to_owned(),
+        })
+        .collect();
+    all.dedup();
+    // Of names that are not known every species stands here; the method's page lists them.
+    if all.len() > 3 {
+        return t.t("Times of development: table of heat sums.").to_owned();
+    }
+    t.f("Times of development: {sources}.", &[("sources", &all.join("; "))])
+}
+
 /// Where it was found, how many looks since, what was done.
 fn seen_words(tr: &Trouble, house: &House<'_, '_>) -> String {
     let (t, hand) = (house.t(), house.hand);
-    let on: Vec<_> = tr.on.iter().filter(|n| n.unit.kind == journal::SubjectKind::Plant).cloned().collect();
+    let on: Vec<_> =
+        tr.on.iter().filter(|n| n.unit.kind == journal::SubjectKind::Plant).cloned().collect();
     let mut out = Vec::new();
     if !on.is_empty() {
         out.push(t.f("Found on {plants}.", &[("plants", &numbers(&on, t))]));
@@ -225,8 +233,9 @@ fn treat_again(tr: &Trouble, house: &House<'_, '_>) -> Vec<Vec<Bit>> {
                 &[("n", &w.repeats)],
             );
             out.push(vec![
-                plain(t.t("If it is treated again, what was spared is hit before it multiplies ")),
+                plain(t.t("If it is treated again, then ")),
                 value(dates),
+                plain(t.t(", when what was spared is out and not yet old enough to multiply")),
                 plain(format!("; {repeats}.")),
             ]);
             if tr.label_before.is_some_and(|d| d > w.closes) {
@@ -241,7 +250,16 @@ fn treat_again(tr: &Trouble, house: &House<'_, '_>) -> Vec<Vec<Bit>> {
                 ))]);
             }
         }
-        None if !tr.treatments.is_empty() && tr.species().nature == Nature::Animal => {
+        None if tr.treatments.iter().any(|x| x.contact && x.day < tr.last_found())
+            && tr.treatments.iter().all(|x| x.day < tr.last_found()) =>
+        {
+            out.push(vec![plain(
+                t.t("It was found again after the last treatment, which counts no more."),
+            )]);
+        }
+        None if tr.treatments.iter().any(|x| x.contact)
+            && tr.species().nature == Nature::Animal =>
+        {
             let all = tr.species().suspects.iter().all(|s| !s.exposed.is_empty());
             out.push(vec![plain(if all {
                 t.t("The repeats that the dates ask for are done; more only as the label says.")
@@ -261,9 +279,15 @@ fn gaps(tr: &Trouble, house: &House<'_, '_>) -> Vec<Gap> {
     if pest.words.is_empty() {
         out.push(Gap { text: "The name of the pest is not known here: the fastest and the slowest of what is common in houses give the dates.", n: 0 });
     } else if pest.stand_in {
-        out.push(Gap { text: "No heat sum of this pest is published here; another species stands in for it.", n: 0 });
+        out.push(Gap {
+            text: "No heat sum of this pest is published here; another species stands in for it.",
+            n: 0,
+        });
     } else if pest.suspects.len() > 1 {
-        out.push(Gap { text: "Which species it is is not said: the fastest and the slowest give the dates.", n: 0 });
+        out.push(Gap {
+            text: "Which species it is is not said: the fastest and the slowest give the dates.",
+            n: 0,
+        });
     }
     let (known, all) = tr.warmth;
     if pest.nature == Nature::Animal && known * 2 < all {
@@ -281,7 +305,10 @@ fn gaps(tr: &Trouble, house: &House<'_, '_>) -> Vec<Gap> {
         out.push(Gap { text: "One plant on which it was found stands elsewhere now: look there too.|{n} plants on which it was found stand elsewhere now: look there too.", n: moved });
     }
     if tr.place.is_none() {
-        out.push(Gap { text: "Where the plant stood is not recorded, so nobody can say who stood beside it.", n: 0 });
+        out.push(Gap {
+            text: "Where the plant stood is not recorded, so nobody can say who stood beside it.",
+            n: 0,
+        });
     }
     if tr.looks > 0 && tr.state == State::Open {
         out.push(Gap { text: "How good a look is, and what a treatment leaves, are guesses; the range is that of the guesses.", n: 0 });
@@ -295,7 +322,9 @@ fn cautions(tr: &Trouble) -> Vec<Caution> {
         out.push(label_first());
         let named = tr.treatments.iter().filter_map(|t| t.product.as_deref());
         let unknown = tr.treatments.iter().any(|t| t.product.is_none());
-        if unknown || named.map(str::to_lowercase).any(|p| p.contains("thrin") || p.contains("pyreth")) {
+        if unknown
+            || named.map(str::to_lowercase).any(|p| p.contains("thrin") || p.contains("pyreth"))
+        {
             out.push(pets());
         }
     }

@@ -49,6 +49,8 @@ pub struct Treatment {
     pub label_maximum: Option<i64>,
     /// What it was done to.
     pub unit: Unit,
+    /// Whether it hits what it touches and spares the rest: not predators, traps, granules.
+    pub contact: bool,
 }
 
 /// A find.
@@ -229,9 +231,8 @@ fn follow<'h>(
     let pest = first.pest();
     let units: BTreeSet<Unit> = run.iter().map(|s| s.unit).collect();
     let on = units.iter().map(|u| house.named(*u)).collect::<Result<Vec<_>>>()?;
-    let of_it = |s: &&Sign| {
-        s.meant_for(key) && s.to <= until && units.iter().any(|u| house.reaches(s, *u))
-    };
+    let of_it =
+        |s: &&Sign| s.meant_for(key) && s.to <= until && units.iter().any(|u| house.reaches(s, *u));
     let treated: Vec<&Sign> =
         house.treated.iter().filter(|s| s.to >= first.to).filter(of_it).collect();
     let looks: Vec<&Sign> = house.clean.iter().filter(|s| s.from > last.to).filter(of_it).collect();
@@ -356,6 +357,7 @@ pub(crate) fn treatment(s: &Sign) -> Treatment {
         label_interval: s.count("label_days_between"),
         label_maximum: s.count("label_most_a_year"),
         unit: s.unit,
+        contact: is_contact(s),
     }
 }
 

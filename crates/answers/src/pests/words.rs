@@ -59,11 +59,8 @@ pub(crate) fn percent(chance: f64) -> String {
 
 /// The chance as bits of a sentence, with its range where the guesses move it.
 pub(crate) fn chance_bits(chance: Chance, t: Texts) -> Vec<Bit> {
-    let range = format!(
-        "{}–{}",
-        percent(chance.lower).trim_end_matches(" %"),
-        percent(chance.upper)
-    );
+    let range =
+        format!("{}–{}", percent(chance.lower).trim_end_matches(" %"), percent(chance.upper));
     vec![
         Bit { kind: BitKind::Value, text: chance_words(chance.value, t) },
         Bit { kind: BitKind::Interval, text: format!(" ({range})") },

@@ -183,18 +183,18 @@ fn where_it_was_on_two_plants_the_one_looked_at_least_decides() {
 fn the_label_comes_before_the_dates() {
     let (_folder, journal) = warm_sill();
     put(&journal, Target::Plant(1), "pest_seen", "2025-11-18", &json!({"pest": "spider mite"}));
-    let detail = json!({"product": "green bottle", "label_days_between": 14, "label_most_a_year": 2});
+    let detail =
+        json!({"product": "green bottle", "label_days_between": 14, "label_most_a_year": 2});
     put(&journal, Target::Plant(1), "treated", "2025-11-18", &detail);
     let all = house_of(&journal, &hand());
     let tr = &all.open[0].trouble;
     assert_eq!(tr.label_before, Some(day("2025-12-02")));
-    let said: Vec<String> = all.open[0]
-        .told
-        .more
-        .iter()
-        .map(|l| l.iter().map(|b| b.text.as_str()).collect())
-        .collect();
-    assert!(said.iter().any(|l| l.contains("the label holds, and the window is missed")), "{said:?}");
+    let said: Vec<String> =
+        all.open[0].told.more.iter().map(|l| l.iter().map(|b| b.text.as_str()).collect()).collect();
+    assert!(
+        said.iter().any(|l| l.contains("the label holds, and the window is missed")),
+        "{said:?}"
+    );
     let lines = journal.read(|r| Ok(due::due(r, &hand()))).unwrap().unwrap();
     assert!(lines.iter().all(|l| l.key != "treat_again"), "a date against the label");
     // The second treatment of the year reaches the maximum.
@@ -255,7 +255,11 @@ fn the_same_group_in_two_generations_is_warned_of() {
     treat("2025-10-08", "IRAC 6");
     assert!(watch().iter().all(|w| !w.contains("two generations")), "{:?}", watch());
     treat("2025-10-20", "6");
-    assert!(watch().iter().any(|w| w.starts_with("Group 6 came in two generations")), "{:?}", watch());
+    assert!(
+        watch().iter().any(|w| w.starts_with("Group 6 came in two generations")),
+        "{:?}",
+        watch()
+    );
     treat("2025-11-10", "4A + 4C");
     let all = watch();
     assert!(all.iter().any(|w| w.contains("holds group 4 twice")), "{all:?}");
@@ -268,7 +272,13 @@ fn neighbours_are_named_with_reasons_and_those_that_shared_a_tray_first() {
     put(&journal, Target::Plant(1), "clean", "2025-10-25", &json!({}));
     put(&journal, Target::Plant(1), "pest_seen", "2025-11-10", &json!({"pest": "mealybug"}));
     let uid = journal.read(|r| Ok(r.plant(3)?.unwrap().uid.to_string())).unwrap();
-    put(&journal, Target::Plant(1), "shared", "2025-11-02", &json!({"what": "tray", "with": [uid]}));
+    put(
+        &journal,
+        Target::Plant(1),
+        "shared",
+        "2025-11-02",
+        &json!({"what": "tray", "with": [uid]}),
+    );
     let all = house_of(&journal, &hand());
     let next = &all.open[0].neighbours.as_ref().unwrap().next;
     let numbers: Vec<i64> = next.iter().map(|b| b.plant.unit.number).collect();
@@ -306,15 +316,26 @@ fn what_was_sprayed_is_found_from_a_damaged_leaf() {
         list.treatments.iter().map(|s| (s.product.as_deref(), s.way, s.before)).collect();
     assert_eq!(
         got,
-        [(None, Way::Place, Some((12, 12))), (Some("soap"), Way::Itself, Some((51, 51)))]
+        [
+            (Some("after the damage"), Way::Place, None),
+            (None, Way::Place, Some((12, 12))),
+            (Some("soap"), Way::Itself, Some((51, 51))),
+        ]
     );
     assert!(list.counted_from.contains("22 Oct"), "{}", list.counted_from);
-    // Up to another day all of them.
-    assert_eq!(sprayed(1, Some(Date::constant(2025, 11, 1))).treatments.len(), 3);
+    assert_eq!(list.treatments[0].before_words, "after it");
+    // Up to a day that is asked for nothing later is listed.
+    assert_eq!(sprayed(1, Some(Date::constant(2025, 10, 12))).treatments.len(), 2);
     // A piece of it carries what its mother got before it was taken.
     let mother = journal.read(|r| Ok(r.plant(1)?.unwrap().uid.to_string())).unwrap();
     plant(&journal, &hand, "Begonia bowerae", "bathroom");
-    put(&journal, Target::Plant(5), "arrived", "2025-10-12", &json!({"piece_of": mother, "own": true}));
+    put(
+        &journal,
+        Target::Plant(5),
+        "arrived",
+        "2025-10-12",
+        &json!({"piece_of": mother, "own": true}),
+    );
     let list = sprayed(5, None);
     assert_eq!(list.treatments.len(), 2);
     assert!(list.treatments.iter().all(|s| s.way == Way::Mother), "{list:?}");

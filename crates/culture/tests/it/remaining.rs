@@ -1,8 +1,6 @@
 //! Whether some are still there: the formula, and simulated houses whose truth is known.
 
-use culture::heat::{
-    LookKind, Looks, Near, TARGET, begun, exposure, more_looks, still_there,
-};
+use culture::heat::{LookKind, Looks, Near, TARGET, begun, exposure, more_looks, still_there};
 
 use crate::support::near;
 

@@ -39,9 +39,8 @@ const RECEIVED_AS: FieldType =
 
 /// How something was treated: what predators, traps and granules do not touch at once is not a
 /// contact treatment.
-const TREATED_HOW: FieldType = Choice(&[
-    "sprayed", "poured", "dipped", "wiped", "washed", "granules", "predators", "traps",
-]);
+const TREATED_HOW: FieldType =
+    Choice(&["sprayed", "poured", "dipped", "wiped", "washed", "granules", "predators", "traps"]);
 
 /// What a damaged leaf looks like.
 const DAMAGE: FieldType = Choice(&[

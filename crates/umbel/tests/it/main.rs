@@ -8,5 +8,6 @@ mod calc;
 mod help;
 mod import;
 mod readings;
+mod pests;
 mod record;
 mod support;

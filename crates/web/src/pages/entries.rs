@@ -38,21 +38,8 @@ pub(crate) fn kind_words(key: &str, t: Texts) -> String {
 }
 
 const GROUPS: [(&str, &[&str]); 7] = [
-    (
-        "Care",
-        &[
-            "watered",
-            "checked",
-            "weighed",
-            "reservoir",
-            "potted",
-            "placed",
-        ],
-    ),
-    (
-        "Pests",
-        &["pest_seen", "clean", "treated", "damage_seen", "shared", "kept_apart", "let_in"],
-    ),
+    ("Care", &["watered", "checked", "weighed", "reservoir", "potted", "placed"]),
+    ("Pests", &["pest_seen", "clean", "treated", "damage_seen", "shared", "kept_apart", "let_in"]),
     (
         "Growth and flowers",
         &["measured", "reading", "bud_seen", "opened", "still_open", "ended", "scored", "photo"],
@@ -357,19 +344,38 @@ fn name_subjects(
     detail: &mut serde_json::Map<String, serde_json::Value>,
 ) -> Result<(), journal::Error> {
     for value in detail.values_mut() {
-        let Some(uid) = value.as_str().and_then(|s| s.parse::<journal::Uid>().ok()) else {
-            continue;
-        };
-        let Some(s) = r.subject(uid)? else { continue };
-        let words = match s.kind {
-            SubjectKind::Keeper => r.keeper(s.number)?.map(|k| k.name),
-            SubjectKind::Place => r.place(s.number)?.map(|p| p.name),
-            SubjectKind::Clone => r.clone_by_id(s.id)?.map(|c| c.name),
-            _ => Some(s.number.to_string()),
-        };
-        *value = serde_json::Value::String(words.unwrap_or_default());
+        match value {
+            serde_json::Value::Array(list) => {
+                let named: Result<Vec<_>, _> = list.iter().map(|v| subject_words(r, v)).collect();
+                let named: Vec<String> = named?.into_iter().flatten().collect();
+                *value = serde_json::Value::String(named.join(", "));
+            }
+            one => {
+                if let Some(words) = subject_words(r, one)? {
+                    *one = serde_json::Value::String(words);
+                }
+            }
+        }
     }
     Ok(())
+}
+
+/// What a field that holds an identifier is called: a name, or a number.
+fn subject_words(
+    r: &journal::Reader<'_>,
+    value: &serde_json::Value,
+) -> Result<Option<String>, journal::Error> {
+    let Some(uid) = value.as_str().and_then(|s| s.parse::<journal::Uid>().ok()) else {
+        return Ok(None);
+    };
+    let Some(s) = r.subject(uid)? else { return Ok(None) };
+    let words = match s.kind {
+        SubjectKind::Keeper => r.keeper(s.number)?.map(|k| k.name),
+        SubjectKind::Place => r.place(s.number)?.map(|p| p.name),
+        SubjectKind::Clone => r.clone_by_id(s.id)?.map(|c| c.name),
+        _ => Some(s.number.to_string()),
+    };
+    Ok(Some(words.unwrap_or_default()))
 }
 
 /// Puts an entry right, withdraws it or gives it to another plant.

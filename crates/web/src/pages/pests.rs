@@ -77,6 +77,7 @@ pub(crate) fn plant_section(all: &Pests, number: i64, ask: &Ask) -> Markup {
             h2 { (t.t("Pests")) }
             @if all.is_empty() { p.open { (t.t("Nothing was found on it.")) } }
             (lists(all, ask, &back))
+            @for near in &all.near { p.note { (near) } }
             (damage_list(&all.damage, t))
             div class="n-row after" {
                 a.edit href=(format!("/plants/{number}/sprayed")) { (t.t("what was sprayed on it")) }
@@ -325,7 +326,7 @@ pub(crate) async fn sprayed(
                             @if let Some(note) = &s.note { " " span.q { (note) } }
                         }
                         td { (s.way_words) }
-                        td.num { span.c { (pests::days_before(s, t)) } }
+                        td.num { span.c { (s.before_words) } }
                     }
                 }
             }
