@@ -204,7 +204,6 @@ fn exposed(
     let mut reasons: Vec<String> = Vec::new();
     let mut shared = shared(house, sources, unit);
     shared.dedup();
-    #[allow(clippy::cast_precision_loss)]
     for (day, what) in &shared {
         score += SHARED_DAYS;
         reasons.push(t.f(
