@@ -141,7 +141,7 @@ fn tap(unit: Unit, kind: &str, field: (&str, &str), back: &str, words: &str) -> 
 
 fn trouble(s: &TroubleSaid, ask: &Ask, back: &str) -> Markup {
     let t = ask.t();
-    let typed = &s.trouble.typed;
+    let typed = s.trouble.typed.as_str();
     let acts = html! {
         @if s.trouble.next_look.is_some() {
             div.printrow {
