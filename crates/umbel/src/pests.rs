@@ -40,7 +40,8 @@ enum PestsCommand {
     Sprayed {
         /// The plant, by number or code
         plant: String,
-        /// Up to this day [default: the day on which damage was first noted, else today]
+        /// Only up to this day, counted back from it [default: counted back from the first damage of
+        /// the last year]
         #[arg(long, value_name = "DATE")]
         before: Option<String>,
     },
