@@ -304,7 +304,7 @@ pub(crate) async fn sprayed(
     let list = ask.read(|r| {
         let of_entry: Option<journal::EntryRow> = entry.map(|e| r.entry(e)).transpose()?.flatten();
         let before = of_entry.and_then(|e| e.happened.latest()).or(before);
-        Ok(pests::sprayed(r, number, before, &ask.hand).map_err(WebError::Ask)?)
+        pests::sprayed(r, number, before, &ask.hand).map_err(WebError::Ask)
     })?;
     let heading = match list.treatments.len() {
         0 => t.t("No treatment is recorded").to_owned(),
