@@ -2,18 +2,13 @@
 
 use serde::Serialize;
 
-use crate::{Basis, Constant, Spread};
+use crate::{Constant, heat::quarantine::habit};
 
 const TOUCHING: Constant = habit("exposure_touching", 1.0, 0.7, 1.5);
 const SAME_PLACE: Constant = habit("exposure_same_place", 0.5, 0.2, 0.8);
 const NEXT_PLACE: Constant = habit("exposure_next_place", 0.2, 0.05, 0.4);
 const ROOM: Constant = habit("exposure_same_room", 0.1, 0.0, 0.2);
 const FLIER: Constant = habit("exposure_same_room_flier", 0.3, 0.1, 0.6);
-
-const fn habit(name: &'static str, value: f64, least: f64, most: f64) -> Constant {
-    let spread = Spread::Range(least, most);
-    Constant { name, value, unit: "1", spread, basis: Basis::CommonPractice, source: "" }
-}
 
 /// A tool, tray or water that was shared once counts as so many days of touching \[d\]. Common
 /// practice, no source.

@@ -2,7 +2,10 @@
 
 use serde::Serialize;
 
-use crate::{Basis, Constant, Spread, heat::Detection};
+use crate::{
+    Constant,
+    heat::{Detection, quarantine::habit},
+};
 
 const UNTREATED: Constant = habit("still_there_untreated", 0.95, 0.85, 0.99);
 const ONE_TREATMENT: Constant = habit("still_there_after_one_treatment", 0.5, 0.3, 0.7);
@@ -11,11 +14,6 @@ const DIFFICULTY: Constant = habit("found_by_a_look_range", 0.5, 0.3, 0.7);
 pub const TARGET: f64 = 0.05;
 /// Two numbers of a Beta distribution that add up to this: a guess, wide.
 const WEIGHT: f64 = 4.0;
-
-const fn habit(name: &'static str, value: f64, least: f64, most: f64) -> Constant {
-    let spread = Spread::Range(least, most);
-    Constant { name, value, unit: "1", spread, basis: Basis::CommonPractice, source: "" }
-}
 
 pub(super) const CONSTANTS: [Constant; 3] = [UNTREATED, ONE_TREATMENT, DIFFICULTY];
 
