@@ -18,6 +18,7 @@ pub mod left_over;
 mod list;
 mod name_text;
 mod parentage;
+pub mod pests;
 mod plant_page;
 mod registry;
 mod said;

@@ -226,7 +226,9 @@ impl Speaker<'_, '_> {
                 "Pest seen",
                 vec![self.words("pest"), self.choice("how_many"), self.words("where")],
             ),
-            "clean" => self.joined("Looked and clean", vec![self.words("looked_for")]),
+            "clean" => {
+                self.joined("Looked and clean", vec![self.words("looked_for"), self.choice("how")])
+            }
             "treated" => {
                 let unknown =
                     self.flag("unknown_product").then(|| t.t("unknown product").to_owned());
@@ -235,11 +237,23 @@ impl Speaker<'_, '_> {
                     vec![
                         self.words("product"),
                         unknown,
+                        self.choice("how"),
                         self.words("against"),
                         self.words("label_group"),
+                        self.words("label_says").map(|w| format!("“{w}”")),
                     ],
                 )
             }
+            "damage_seen" => {
+                let leaves = self.count("leaves").map(|n| t.f("one leaf|{n} leaves", &[("n", &n)]));
+                self.joined("Damage seen", vec![self.choice("damage"), leaves, self.words("where")])
+            }
+            "shared" => self.shared()?,
+            "kept_apart" => {
+                let trusted = self.flag("trusted").then(|| t.t("from a trusted hand").to_owned());
+                self.joined("Kept apart", vec![trusted, self.words("why")])
+            }
+            "let_in" => self.joined("Let in with the others", vec![self.words("why")]),
             "promised" => self.handed("Promised")?,
             "given" => self.handed("Given")?,
             "sold" => self.handed("Sold")?,
@@ -358,6 +372,19 @@ impl Speaker<'_, '_> {
         };
         let flowers = self.count("flowers").map(|n| t.f("one flower|{n} flowers", &[("n", &n)]));
         Ok(self.joined("Pollinated", vec![flowers, pollen, self.words("method")]))
+    }
+
+    fn shared(&mut self) -> Result<String> {
+        let list = self.value("with").and_then(Value::as_array).cloned().unwrap_or_default();
+        let mut numbers = Vec::new();
+        for uid in list.iter().filter_map(|v| v.as_str()?.parse::<Uid>().ok()) {
+            if let Some(row) = self.reader.subject(uid)? {
+                numbers.push(row.number.to_string());
+            }
+        }
+        let what = self.choice("what").unwrap_or_default();
+        let with = numbers.join(", ");
+        Ok(self.t.f("Shared with {with}: {what}", &[("with", &with), ("what", &what)]))
     }
 
     fn handed(&mut self, head: &'static str) -> Result<String> {

@@ -5,7 +5,7 @@ use clap::{Parser, Subcommand};
 use crate::{
     add, ask, bring_in, clones, crosses, demo, handed, help,
     house::{Everywhere, House},
-    keepers, labels, left_over, list, log, naming, page, places,
+    keepers, labels, left_over, list, log, naming, page, pests, places,
     problem::Result,
     readings, safety, said_by_others, serve, today, undo,
 };
@@ -50,6 +50,7 @@ enum Command {
     Keepers(keepers::KeepersArgs),
     Places(places::PlacesArgs),
     Readings(readings::ReadingsArgs),
+    Pests(pests::PestsArgs),
     Crosses(crosses::CrossesArgs),
     Pollinate(crosses::PollinateArgs),
     Sow(crosses::SowArgs),
@@ -104,6 +105,7 @@ pub fn perform(cli: Cli) -> Result {
         Command::Keepers(a) => keepers::run(&house, a),
         Command::Readings(a) => readings::run(&house, a),
         Command::Places(a) => places::run(&house, a),
+        Command::Pests(a) => pests::run(&house, a),
         Command::Crosses(a) => crosses::crosses(&house, a),
         Command::Pollinate(a) => crosses::pollinate(&house, a),
         Command::Sow(a) => crosses::sow(&house, a),

@@ -15,7 +15,7 @@ pub const GROUPS: &[(&str, &[&str])] = &[
         ],
     ),
     ("Journal", &["log", "statement", "question", "undo", "history"]),
-    ("Answers", &["today", "ask", "predictions", "kin"]),
+    ("Answers", &["today", "ask", "predictions", "kin", "pests"]),
     ("Places and keepers", &["places", "keepers"]),
     ("Crosses", &["crosses", "pollinate", "sow", "prick-out"]),
     ("Lists and names", &["import", "left-over", "names"]),

@@ -74,6 +74,9 @@ pub(crate) fn journal_line(line: &JournalLine, t: Texts, plant: Option<i64>) -> 
                     Known::Told => { span.why { (t.t("Told by somebody else.")) } }
                     _ => {}
                 }
+                @if line.live && line.kind == "damage_seen" { @if let Some(plant) = plant {
+                    " " a.edit href=(format!("/plants/{plant}/sprayed?entry={}", line.uid)) { (t.t("what was sprayed before")) }
+                } }
                 @if line.live { @if let Some(plant) = plant {
                     a.mend href=(format!("/plants/{plant}/entries/{}", line.uid)) aria-label=(t.t("Mend this entry")) { (t.t("mend")) }
                 } }
@@ -99,7 +102,7 @@ pub(crate) fn journal_list(lines: &[JournalLine], t: Texts, plant: Option<i64>) 
     }
 }
 
-fn bits(said: &[answers::Bit]) -> Markup {
+pub(crate) fn bits(said: &[answers::Bit]) -> Markup {
     html! {
         @for bit in said {
             @match bit.kind {
@@ -154,7 +157,13 @@ fn seen(known: Known) -> Seen {
     }
 }
 
-fn evidence(answer: &Answer, said: &Said, first_day: i64, start: &str, hand: &Hand) -> String {
+pub(crate) fn evidence(
+    answer: &Answer,
+    said: &Said,
+    first_day: i64,
+    start: &str,
+    hand: &Hand,
+) -> String {
     let t = hand.texts();
     let marks: Vec<drawing::Mark> = answer
         .evidence

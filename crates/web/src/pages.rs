@@ -14,6 +14,7 @@ mod keepers;
 mod left_over;
 mod names;
 mod parts;
+mod pests;
 mod places;
 mod plant;
 mod plant_forms;
@@ -61,6 +62,8 @@ pub(crate) fn routes() -> Router<App> {
         .route("/plants/{n}/photos", post(entries::photo))
         .route("/plants/{n}/statements", get(parts::statement_form).post(parts::statement))
         .route("/plants/{n}/questions", get(parts::question_form).post(parts::question))
+        .route("/plants/{n}/sprayed", get(pests::sprayed))
+        .route("/pests", get(pests::house))
         .route("/photos/{file}", get(entries::photo_file))
         .route("/places", get(places::list).post(places::add))
         .route("/places/{n}", get(places::place).post(places::change))

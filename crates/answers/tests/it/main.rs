@@ -10,3 +10,4 @@ mod flower_life;
 mod house;
 mod pages;
 mod water_gates;
+mod pests;

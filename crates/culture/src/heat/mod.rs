@@ -1,13 +1,17 @@
 //! Heat sums: when a pest is through with a stage, when to look and to treat again, when a
 //! newcomer may join the others.
 
+mod exposure;
 mod pest;
 mod quarantine;
+mod remaining;
 mod series;
 mod window;
 
+pub use exposure::{Near, SHARED_DAYS, begun, exposure};
 pub use pest::{PESTS, Stage, stage};
 pub use quarantine::{Detection, Newcomer, Release, infested_after, looks_needed};
+pub use remaining::{Chance, LookKind, Looks, TARGET, more_looks, still_there};
 pub use series::{HeatError, HeatSeries, Thresholds};
 pub use window::{Dates, RepeatWindow, repeat_window, stage_dates};
 
@@ -26,5 +30,7 @@ pub const CAUTIONS: [&str; 3] = [
 pub fn constants() -> Vec<Constant> {
     let mut all = pest::constants();
     all.extend(quarantine::CONSTANTS);
+    all.extend(remaining::CONSTANTS);
+    all.extend(exposure::CONSTANTS);
     all
 }

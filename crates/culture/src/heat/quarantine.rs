@@ -14,7 +14,8 @@ const LENS: Constant = habit("found_with_a_lens", 0.5, 0.3, 0.7);
 const NAKED_EYE: Constant = habit("found_with_the_naked_eye", 0.3, 0.15, 0.5);
 const ROOTS: Constant = habit("root_mealybug_found_without_unpotting", 0.1, 0.02, 0.2);
 
-const fn habit(name: &'static str, value: f64, least: f64, most: f64) -> Constant {
+/// A habit of the trade, from the least to the most that is plausible.
+pub(super) const fn habit(name: &'static str, value: f64, least: f64, most: f64) -> Constant {
     let spread = Spread::Range(least, most);
     Constant { name, value, unit: "1", spread, basis: Basis::CommonPractice, source: "" }
 }
@@ -50,7 +51,7 @@ impl Detection {
     }
 
     /// Chance that so many looks find nothing although it is there.
-    fn missed(self, looks: u32) -> f64 {
+    pub(super) fn missed(self, looks: u32) -> f64 {
         match self {
             Self::Fixed(s) => (1.0 - s).powf(f64::from(looks)),
             Self::Beta(a, b) => {

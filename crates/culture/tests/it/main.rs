@@ -10,6 +10,7 @@ mod heat;
 mod light;
 mod machine;
 mod reference;
+mod remaining;
 mod salts;
 mod substrate;
 mod support;

@@ -37,6 +37,23 @@ const fn ending(
 const RECEIVED_AS: FieldType =
     Choice(&["cutting", "rooted_cutting", "plant", "seed", "seedling", "division"]);
 
+/// How something was treated: what predators, traps and granules do not touch at once is not a
+/// contact treatment.
+const TREATED_HOW: FieldType =
+    Choice(&["sprayed", "poured", "dipped", "wiped", "washed", "granules", "predators", "traps"]);
+
+/// What a damaged leaf looks like.
+const DAMAGE: FieldType = Choice(&[
+    "spots",
+    "burnt_edge",
+    "scorched",
+    "distorted",
+    "yellowed",
+    "holes",
+    "dropped",
+    "other",
+]);
+
 const PARTS: FieldType =
     Choice(&["stem", "peduncle", "umbel", "flower", "pod", "leaf", "tip", "root"]);
 
@@ -222,7 +239,11 @@ pub const KINDS: &[EntryKind] = &[
             may("where", Words),
         ],
     ),
-    kind("clean", &[Plant, Place, Batch], &[may("looked_for", Words)]),
+    kind(
+        "clean",
+        &[Plant, Place, Batch],
+        &[may("looked_for", Words), may("how", Choice(&["naked_eye", "lens", "unpotted"]))],
+    ),
     kind(
         "treated",
         &[Plant, Place, Batch],
@@ -231,9 +252,28 @@ pub const KINDS: &[EntryKind] = &[
             may("unknown_product", Flag),
             may("label_group", Words),
             may("against", Words),
+            may("how", TREATED_HOW),
+            may("label_days_between", Count),
+            may("label_most_a_year", Count),
+            may("label_says", Words),
             may("look_again", Words),
         ],
     ),
+    kind(
+        "damage_seen",
+        &[Plant, Part],
+        &[must("damage", DAMAGE), may("part", PARTS), may("leaves", Count), may("where", Words)],
+    ),
+    kind(
+        "shared",
+        &[Plant, Batch],
+        &[
+            must("what", Choice(&["tool", "tray", "water", "cloth"])),
+            must("with", Subjects(&[Plant, Batch])),
+        ],
+    ),
+    kind("kept_apart", &[Plant, Batch, Place], &[may("trusted", Flag), may("why", Words)]),
+    kind("let_in", &[Plant, Batch, Place], &[may("why", Words)]),
     kind(
         "promised",
         &[Plant, CloneKind, Batch],

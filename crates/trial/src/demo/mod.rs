@@ -7,6 +7,7 @@ mod cuttings;
 mod flowers;
 mod happenings;
 mod people;
+mod pests;
 mod photos;
 mod plants;
 mod scribe;
@@ -48,6 +49,7 @@ pub fn demo(today: Date) -> Demo {
     flowers::all(&mut world);
     happenings::all(&mut world);
     air::all(&mut world);
+    pests::all(&mut world);
     photos::all(&mut world);
     talk::all(&mut world);
     finish(world)

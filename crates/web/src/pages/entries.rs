@@ -11,7 +11,7 @@ use journal::{KINDS, Known, SubjectKind};
 use maud::{Markup, html};
 use texts::Texts;
 
-use super::ask::{Answered, Ask, go};
+use super::ask::{Answered, Ask, go, own_path};
 use crate::{
     WebError,
     forms::{Sent, choice, entry_fields, field, filled, known_names, line},
@@ -25,6 +25,10 @@ pub(crate) fn kind_words(key: &str, t: Texts) -> String {
         "reservoir" => t.t("reservoir level").to_owned(),
         "reading" => t.t("air, light or conductivity read by hand").to_owned(),
         "clean" => t.t("looked and clean").to_owned(),
+        "damage_seen" => t.t("damage on a leaf").to_owned(),
+        "shared" => t.t("shared a tool, tray or water").to_owned(),
+        "kept_apart" => t.t("kept apart, in quarantine").to_owned(),
+        "let_in" => t.t("let in with the others").to_owned(),
         "placed" => t.t("placed or moved").to_owned(),
         "doubtful" => t.t("doubtful whether it is still there").to_owned(),
         other => t.word(&other.replace('_', " ")),
@@ -33,21 +37,9 @@ pub(crate) fn kind_words(key: &str, t: Texts) -> String {
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
-const GROUPS: [(&str, &[&str]); 6] = [
-    (
-        "Care",
-        &[
-            "watered",
-            "checked",
-            "weighed",
-            "reservoir",
-            "potted",
-            "placed",
-            "treated",
-            "pest_seen",
-            "clean",
-        ],
-    ),
+const GROUPS: [(&str, &[&str]); 7] = [
+    ("Care", &["watered", "checked", "weighed", "reservoir", "potted", "placed"]),
+    ("Pests", &["pest_seen", "clean", "treated", "damage_seen", "shared", "kept_apart", "let_in"]),
     (
         "Growth and flowers",
         &["measured", "reading", "bud_seen", "opened", "still_open", "ended", "scored", "photo"],
@@ -209,7 +201,12 @@ pub(crate) async fn log(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent
         }
         n => Target::Part(number, n.parse().ok(), what),
     };
-    written(&ask, &[target], &sent, &format!("/plants/{number}"))
+    written(&ask, &[target], &sent, &back_or(&sent, &format!("/plants/{number}")))
+}
+
+/// Where a form leads when it was taken: to the page that it was sent from, if that says so.
+fn back_or(sent: &Sent, usual: &str) -> String {
+    filled(sent, "back").map_or_else(|| usual.to_owned(), |b| own_path(&b).to_owned())
 }
 
 /// The sentence at the foot of a plant's page, completed.
@@ -274,7 +271,7 @@ pub(crate) async fn place_log(
         &ask,
         &[Target::Numbered(SubjectKind::Place, number)],
         &sent,
-        &format!("/places/{number}"),
+        &back_or(&sent, &format!("/places/{number}")),
     )
 }
 
@@ -347,19 +344,38 @@ fn name_subjects(
     detail: &mut serde_json::Map<String, serde_json::Value>,
 ) -> Result<(), journal::Error> {
     for value in detail.values_mut() {
-        let Some(uid) = value.as_str().and_then(|s| s.parse::<journal::Uid>().ok()) else {
-            continue;
-        };
-        let Some(s) = r.subject(uid)? else { continue };
-        let words = match s.kind {
-            SubjectKind::Keeper => r.keeper(s.number)?.map(|k| k.name),
-            SubjectKind::Place => r.place(s.number)?.map(|p| p.name),
-            SubjectKind::Clone => r.clone_by_id(s.id)?.map(|c| c.name),
-            _ => Some(s.number.to_string()),
-        };
-        *value = serde_json::Value::String(words.unwrap_or_default());
+        match value {
+            serde_json::Value::Array(list) => {
+                let named: Result<Vec<_>, _> = list.iter().map(|v| subject_words(r, v)).collect();
+                let named: Vec<String> = named?.into_iter().flatten().collect();
+                *value = serde_json::Value::String(named.join(", "));
+            }
+            one => {
+                if let Some(words) = subject_words(r, one)? {
+                    *one = serde_json::Value::String(words);
+                }
+            }
+        }
     }
     Ok(())
+}
+
+/// What a field that holds an identifier is called: a name, or a number.
+fn subject_words(
+    r: &journal::Reader<'_>,
+    value: &serde_json::Value,
+) -> Result<Option<String>, journal::Error> {
+    let Some(uid) = value.as_str().and_then(|s| s.parse::<journal::Uid>().ok()) else {
+        return Ok(None);
+    };
+    let Some(s) = r.subject(uid)? else { return Ok(None) };
+    let words = match s.kind {
+        SubjectKind::Keeper => r.keeper(s.number)?.map(|k| k.name),
+        SubjectKind::Place => r.place(s.number)?.map(|p| p.name),
+        SubjectKind::Clone => r.clone_by_id(s.id)?.map(|c| c.name),
+        _ => Some(s.number.to_string()),
+    };
+    Ok(Some(words.unwrap_or_default()))
 }
 
 /// Puts an entry right, withdraws it or gives it to another plant.

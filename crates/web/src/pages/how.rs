@@ -13,12 +13,12 @@ use crate::{
 /// How one question is answered.
 pub(crate) async fn how(ask: Ask, Path(key): Path<String>) -> Answered {
     let t = ask.t();
-    let question = QUESTIONS
-        .iter()
-        .find(|q| q.key == key)
+    let known = QUESTIONS.iter().find(|q| q.key == key).map(|q| (t.t(q.words), t.t(q.method)));
+    let (words, method) = known
+        .or_else(|| (key == "pests").then(|| super::pests::method(t)))
         .ok_or_else(|| ask.failed(WebError::NoPage(format!("/how/{key}"))))?;
     let body = html! {
-        (title(&html! { (t.t("How this was computed")) }, &html! { (t.t(question.words)) }, Some(t.t(question.method))))
+        (title(&html! { (t.t("How this was computed")) }, &html! { (words) }, Some(method)))
         section.text {
             p { (t.t("An interval always says which it is: “usually” is where the typical value lies and shrinks with more records; “next” is where the coming event lies and does not shrink below nature's own spread.")) }
             p { (t.t("Under each answer stands a time axis with one mark for each record that it rests on, hollow where the record is an interval.")) }

@@ -22,6 +22,7 @@ const BESIDE: usize = 40;
 pub(crate) async fn plant(ask: Ask, Path(number): Path<i64>) -> Answered {
     let t = ask.t();
     let page = ask.plant_page(number)?;
+    let pests = ask.read(|r| Ok(answers::pests::of_plant(r, number, &ask.hand)?))?;
     let (first_day, start) = beginning(&page, &ask);
     let body = html! {
         div.plant {
@@ -30,6 +31,7 @@ pub(crate) async fn plant(ask: Ask, Path(number): Path<i64>) -> Answered {
                 (facts(&page, t))
                 (parents(&page, number, t))
                 (answers_section(&page, first_day, &start, &ask))
+                (super::pests::plant_section(&pests, number, &ask))
                 (said(&page, number, t))
                 (not_recorded(&page, number, t))
                 (photos(&page, number, t))

@@ -46,6 +46,7 @@ pub(crate) async fn list(ask: Ask) -> Answered {
                 }
             }
         }
+        p.after { a href="/pests" { (t.t("Pests: where they are and when to look again")) } }
         form.inline method="post" action="/places" {
             (line(t.t("A new place"), "name", "", t.t("such as north shelf, upper")))
             button.btn data-new { (t.t("Add it")) }
@@ -75,6 +76,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
     let t = ask.t();
     let page = ask.read(|r| Ok(place_page(r, number, &ask.hand)?))?;
     let of_air = ask.read(|r| Ok(place_air(r, number, &ask.hand)?))?;
+    let pests = ask.read(|r| Ok(answers::pests::of_place(r, number, &ask.hand)?))?;
     let sent = Sent::from([("place".to_owned(), number.to_string())]);
     let body = html! {
         (title(&html! { a href="/places" { (t.t("Places")) } }, &html! { (page.place.name) }, Some(&page.note).filter(|n| !n.is_empty()).map(String::as_str)))
@@ -91,6 +93,7 @@ pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
         }
         (air::section(&of_air, t))
         @if page.plants.total > 0 { (round_form(number, page.plants.total, t)) }
+        (super::pests::place_section(&pests, number, &ask))
         section class="sect journal whole" { h2 { (t.t("Journal")) } (markup::journal_list(&page.journal, t, None)) }
         section.sect {
             h2 { (t.t("About this place")) }
