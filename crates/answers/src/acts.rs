@@ -11,6 +11,7 @@ mod readings;
 mod said_by_others;
 mod seedlings;
 mod small;
+mod supplies;
 mod water;
 
 pub use dates_typed::read_date;
@@ -30,5 +31,10 @@ pub use seedlings::{NewPollination, pollinate, prick_out, sow};
 pub use small::{
     add_keeper, add_photo, add_place, describe_keeper, describe_place, order_places, remove_view,
     rename_keeper, rename_place, save_view,
+};
+pub(crate) use supplies::recipe;
+pub use supplies::{
+    FeedInput, MixInput, WaterInput, keep_feed, keep_material, keep_mix, keep_water, set_growth,
+    use_up,
 };
 pub use water::{Round, round, set_wish};

@@ -27,6 +27,8 @@ pub struct PlantPage {
     pub suspected: Option<String>,
     /// How dry it is let become before it gets water: `never_dry`, `just_dry` or `bone_dry`.
     pub wish: &'static str,
+    /// Whether it grows: `growing`, `resting` or `rootless`.
+    pub growth: &'static str,
     /// How it came, as a sentence.
     pub arrived: Option<Sentence>,
     /// Since when it has stood where it stands.
@@ -196,6 +198,7 @@ pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Plant
         names: names_of(reader, &clone, hand)?,
         suspected: Some(reader.claimed_words(clone.id, "suspected")?).filter(|s| !s.is_empty()),
         wish: crate::water::Wish::of_word(&reader.claimed_words(plant.id, "wish")?).as_str(),
+        growth: crate::feed::Growth::of_word(&reader.claimed_words(plant.id, "growth")?).as_str(),
         pieces: pieces(reader, &plant, hand)?,
         parentage: parentage(reader, clone.uid, t)?,
         journal: journal_lines(reader, &entries, hand)?,

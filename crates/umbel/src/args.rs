@@ -3,9 +3,9 @@
 use clap::{Parser, Subcommand};
 
 use crate::{
-    add, ask, bring_in, clones, crosses, demo, handed, help,
+    add, ask, bring_in, clones, crosses, demo, feed, handed, help,
     house::{Everywhere, House},
-    keepers, labels, left_over, list, log, naming, page, places,
+    keepers, labels, left_over, list, log, naming, page, places, potting,
     problem::Result,
     readings, safety, said_by_others, serve, undo,
 };
@@ -47,6 +47,8 @@ enum Command {
     Keepers(keepers::KeepersArgs),
     Places(places::PlacesArgs),
     Readings(readings::ReadingsArgs),
+    Feed(feed::FeedArgs),
+    Potting(potting::PottingArgs),
     Crosses(crosses::CrossesArgs),
     Pollinate(crosses::PollinateArgs),
     Sow(crosses::SowArgs),
@@ -98,6 +100,8 @@ pub fn perform(cli: Cli) -> Result {
         Command::Keepers(a) => keepers::run(&house, a),
         Command::Readings(a) => readings::run(&house, a),
         Command::Places(a) => places::run(&house, a),
+        Command::Feed(a) => feed::run(&house, a),
+        Command::Potting(a) => potting::run(&house, a),
         Command::Crosses(a) => crosses::crosses(&house, a),
         Command::Pollinate(a) => crosses::pollinate(&house, a),
         Command::Sow(a) => crosses::sow(&house, a),

@@ -17,6 +17,7 @@ pub const GROUPS: &[(&str, &[&str])] = &[
     ("Journal", &["log", "statement", "question", "undo", "history"]),
     ("Answers", &["ask", "kin"]),
     ("Places and keepers", &["places", "keepers"]),
+    ("Feed and potting", &["feed", "potting"]),
     ("Crosses", &["crosses", "pollinate", "sow", "prick-out"]),
     ("Lists and names", &["import", "left-over", "names"]),
     ("Safety of the record", &["backup", "verify", "restore", "doctor", "export", "read-export"]),

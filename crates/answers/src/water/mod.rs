@@ -5,3 +5,4 @@ mod looks;
 
 pub(crate) use drying::drying;
 pub use looks::{Drying, Found, Looks, Wish};
+pub(crate) use looks::{follow, happening};

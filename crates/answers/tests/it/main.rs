@@ -6,6 +6,8 @@ mod air;
 mod bring_in;
 mod checklists;
 mod drying;
+mod feed;
 mod flower_life;
 mod house;
 mod pages;
+mod potting;

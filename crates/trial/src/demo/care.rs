@@ -7,6 +7,7 @@ use super::{
     Day,
     plants::pot,
     scribe::line,
+    shelf,
     stock::{NOTES, PLACES},
     timeline::{date, drying_season, on, winter},
     world::World,
@@ -57,12 +58,14 @@ fn feed(detail: &mut Value, day: Day, rng: &mut Rng) {
 fn places(world: &mut World) {
     for (index, (name, _, warmth, swing, air, june, december)) in PLACES.into_iter().enumerate() {
         let mut rng = world.rng(&format!("place {name}"));
+        let mut at_can = world.rng(&format!("meter {name}"));
         let uid = world.places[index];
         let mut day = world.start + 1 + index as Day % 3;
         while day <= world.last {
             if !away(day) {
                 let mut detail = json!({"water": rng.pick(&["rain", "rain", "tap", "mixed"])});
                 feed(&mut detail, day, &mut rng);
+                shelf::meter(&mut detail, &mut at_can);
                 let pen = world.scribe.log(day);
                 world.scribe.put(pen, line(uid, "watered", on(day), detail));
             }
@@ -117,6 +120,7 @@ fn reservoir(world: &mut World, place: usize, rng: &mut Rng) {
 /// dry up to 1.45, bone dry after that.
 fn follow(world: &mut World, plant: usize, weighed: bool) {
     let mut rng = world.rng(&format!("follow {plant}"));
+    let mut at_drain = world.rng(&format!("drain {plant}"));
     let p = world.plants[plant].clone();
     let wet_weight = rng.between(320.0, 900.0);
     let mut watered = p.since + 1;
@@ -150,6 +154,10 @@ fn follow(world: &mut World, plant: usize, weighed: bool) {
                 world.scribe.put(pen, line(p.uid, "weighed", on(day), json!({"weight": weight})));
                 detail["weight_after"] =
                     json!(format!("{:.0} g", wet_weight * (1.0 + 0.02 * rng.normal())));
+                if at_drain.chance(0.12) {
+                    let months = f64::from((day - p.since) % 400) / 30.4;
+                    shelf::drain(&mut detail, months, &mut at_drain);
+                }
             }
             world.scribe.put(pen, line(p.uid, "watered", on(day), detail));
             watered = day;
@@ -183,8 +191,16 @@ fn repot(world: &mut World, plant: usize, rng: &mut Rng) {
     let genus = world.clones[p.clone].genus.clone();
     let mut day = p.since + rng.range(90, 420);
     let mut size = rng.range(8, 11);
+    let mut at_roots = world.rng(&format!("roots {plant}"));
+    let (mut before, mut fills) = (p.since, shelf::fills_in(&genus, &mut at_roots));
+    let months = |from: Day, to: Day| f64::from(to - from) / 30.4;
     while day < p.until.min(world.last) {
         let mut detail = pot(&genus, rng, size, size + 1);
+        if at_roots.chance(0.35) {
+            detail["roots"] = json!(shelf::roots(months(before, day), fills));
+        }
+        look_at_roots(world, plant, (before, day), fills, &mut at_roots);
+        (before, fills) = (day, shelf::fills_in(&genus, &mut at_roots));
         detail["why"] = json!(rng.pick(&[
             "roots at the holes",
             "mix had gone to mud",
@@ -206,6 +222,25 @@ fn repot(world: &mut World, plant: usize, rng: &mut Rng) {
         day += rng.range(260, 460);
         size += 1;
     }
+    look_at_roots(world, plant, (before, p.until.min(world.last)), fills, &mut at_roots);
+}
+
+/// A look at the roots of one pot in four, some time between potting and the next.
+fn look_at_roots(
+    world: &mut World,
+    plant: usize,
+    (from, to): (Day, Day),
+    fills: f64,
+    rng: &mut Rng,
+) {
+    if to - from < 60 || !rng.chance(0.25) {
+        return;
+    }
+    let day = from + 40 + rng.range(0, to - from - 50);
+    let roots = shelf::roots(f64::from(day - from) / 30.4, fills);
+    let pen = world.scribe.log(day);
+    let uid = world.plants[plant].uid;
+    world.scribe.put(pen, line(uid, "checked_roots", on(day), json!({"roots": roots})));
 }
 
 /// Leaves and stems of about one plant in six, every six weeks or so.

@@ -10,6 +10,7 @@ mod people;
 mod photos;
 mod plants;
 mod scribe;
+mod shelf;
 mod stock;
 mod stories;
 mod talk;
@@ -44,6 +45,7 @@ pub fn demo(today: Date) -> Demo {
     cuttings::all(&mut world);
     stories::all(&mut world);
     plants::endings(&mut world);
+    shelf::all(&mut world);
     care::all(&mut world);
     flowers::all(&mut world);
     happenings::all(&mut world);

@@ -258,6 +258,7 @@ fn answers_section(page: &PlantPage, first: i64, start: &str, ask: &Ask) -> Mark
             (markup::known_line(&page.answers, t))
             @for a in &page.answers { (markup::answer_of(a, first, start, &ask.hand)) }
             (super::plant_forms::wish_form(page.plant.number, page.wish, t))
+            (super::plant_forms::growth_form(page.plant.number, page.growth, t))
         }
     }
 }

@@ -294,3 +294,30 @@ pub(crate) async fn wish(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sen
     acts::set_wish(&ask.journal(), &ask.hand, number, wish).map_err(|e| ask.failed(e))?;
     go(&format!("/plants/{number}"))
 }
+
+/// Whether the plant grows, which decides whether it is fed.
+pub(crate) fn growth_form(number: i64, growth: &str, t: Texts) -> Markup {
+    let kinds = [
+        ("growing", t.t("it grows")),
+        ("resting", t.t("it rests")),
+        ("rootless", t.t("it has no roots")),
+    ];
+    html! {
+        form.inline method="post" action=(format!("/plants/{number}/growth")) {
+            label.line {
+                span { (t.t("For feeding")) }
+                select name="growth" {
+                    @for (key, words) in kinds { option value=(key) selected[key == growth] { (words) } }
+                }
+            }
+            button.btn { (t.t("Keep")) }
+        }
+    }
+}
+
+/// Says whether the plant grows.
+pub(crate) async fn growth(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent>) -> Answered {
+    let growth = answers::feed::Growth::of_word(field(&sent, "growth"));
+    acts::set_growth(&ask.journal(), &ask.hand, number, growth).map_err(|e| ask.failed(e))?;
+    go(&format!("/plants/{number}"))
+}

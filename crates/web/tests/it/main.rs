@@ -4,5 +4,6 @@
 
 mod air;
 mod door;
+mod feed;
 mod import;
 mod support;
