@@ -16,7 +16,7 @@ pub const GROUPS: &[(&str, &[&str])] = &[
     ),
     ("Journal", &["log", "statement", "question", "undo", "history"]),
     ("Answers", &["ask", "kin"]),
-    ("Places and keepers", &["places", "keepers"]),
+    ("Places and keepers", &["places", "readings", "keepers"]),
     ("Feed and potting", &["feed", "potting"]),
     ("Crosses", &["crosses", "pollinate", "sow", "prick-out"]),
     ("Lists and names", &["import", "left-over", "names"]),

@@ -13,7 +13,7 @@ use crate::{
     due::{About, Done, Due},
     feed::group_words,
     name_text,
-    said::figures,
+    said::{chance_words, figures},
 };
 
 /// The next pot holds so many times as much: 1.5 to 2, common practice.
@@ -51,21 +51,6 @@ pub struct PotLine {
 /// If the record cannot be read.
 pub fn to_pot(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<PotLine>> {
     lines(reader, hand, LISTED)
-}
-
-/// A word for a chance, and its percent.
-pub(crate) fn chance_words(chance: f64, hand: &Hand) -> String {
-    let t = hand.texts();
-    let percent = (100.0 * chance).round().clamp(1.0, 99.0);
-    let word = match percent {
-        p if p >= 95.0 => t.t("almost certainly"),
-        p if p >= 80.0 => t.t("very likely"),
-        p if p >= 60.0 => t.t("likely"),
-        p if p >= 40.0 => t.t("as likely as not"),
-        p if p >= 20.0 => t.t("unlikely yet"),
-        _ => t.t("very unlikely"),
-    };
-    t.f("{word}, {p} %", &[("word", &word), ("p", &figures(percent, 2, t.lang()))])
 }
 
 fn lines(reader: &Reader<'_>, hand: &Hand, least: f64) -> Result<Vec<PotLine>> {
@@ -112,7 +97,7 @@ fn line(
             &[
                 ("n", &months),
                 ("group", &group_words(group, t)),
-                ("chance", &chance_words(chance.chance, hand)),
+                ("chance", &chance_words(chance.chance, t)),
             ],
         )
     };
