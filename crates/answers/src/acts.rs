@@ -11,6 +11,7 @@ mod readings;
 mod said_by_others;
 mod seedlings;
 mod small;
+mod supplies;
 mod water;
 
 pub use dates_typed::read_date;
@@ -32,3 +33,7 @@ pub use small::{
     rename_keeper, rename_place, save_view,
 };
 pub use water::{Round, round, set_growth, set_rounds, set_wish};
+pub(crate) use supplies::recipe;
+pub use supplies::{
+    FeedInput, MixInput, WaterInput, keep_feed, keep_material, keep_mix, keep_water, use_up,
+};

@@ -33,6 +33,12 @@ pub struct Answer {
 pub enum Unit {
     /// Days.
     Days,
+    /// Months of 30.4 days.
+    Months,
+    /// Conductivity at 25 °C, mS/cm.
+    Conductivity,
+    /// Nitrogen, mg/L.
+    Nitrogen,
 }
 
 /// A typical value with its interval.

@@ -62,7 +62,8 @@ pub struct Due {
 type Source = fn(&Reader<'_>, &Hand) -> Result<Vec<Due>>;
 
 /// Who hands lines over, in the order of the page.
-const SOURCES: &[Source] = &[crate::air::due, crate::pests::due];
+const SOURCES: &[Source] =
+    &[crate::air::due, crate::pests::due, crate::potting::due, crate::feed::due];
 
 /// All lines, earliest first within each group. Those put off beyond today are there too, with the
 /// day to which they were put off.

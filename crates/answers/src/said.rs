@@ -139,6 +139,9 @@ fn estimate_bits(e: &Estimate, t: Texts) -> Vec<Bit> {
     };
     let unit = |n: &str| match e.unit {
         Unit::Days => t.f("one day|{n} days", &[("n", &n)]),
+        Unit::Months => t.f("one month|{n} months", &[("n", &n)]),
+        Unit::Conductivity => t.f("{n} mS/cm", &[("n", &n)]),
+        Unit::Nitrogen => t.f("{n} mg/L of nitrogen", &[("n", &n)]),
     };
     let lang = t.lang();
     let mut out = Vec::new();
@@ -193,6 +196,31 @@ pub(crate) fn number(value: f64, digits: usize, lang: Lang) -> String {
         Lang::En => text,
         Lang::De => text.replace('.', ","),
     }
+}
+
+/// A number to so many figures, never in powers of ten.
+pub(crate) fn figures(value: f64, digits: i32, lang: Lang) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return number(value, 0, lang);
+    }
+    #[allow(clippy::cast_possible_truncation)]
+    let before = value.abs().log10().floor() as i32 + 1;
+    let decimals = digits - before;
+    let step = 10f64.powi(-decimals);
+    let rounded = (value / step).round() * step;
+    let text = number(rounded, usize::try_from(decimals.max(0)).unwrap_or(0), lang);
+    // 1.50 says no more than 1.5.
+    if text.contains(['.', ',']) {
+        text.trim_end_matches('0').trim_end_matches(['.', ',']).to_owned()
+    } else {
+        text
+    }
+}
+
+/// A range to so many figures.
+pub(crate) fn range_figures(lower: f64, upper: f64, digits: i32, lang: Lang) -> String {
+    let (l, u) = (figures(lower, digits, lang), figures(upper, digits, lang));
+    if l == u { l } else { format!("{l}–{u}") }
 }
 
 /// A range with an en dash; one number where both ends read the same.
@@ -359,6 +387,11 @@ mod tests {
         assert_eq!(range_words(5.1, 6.2, 1, Lang::En), "5.1–6.2");
         assert_eq!(range_words(5.1, 6.2, 1, Lang::De), "5,1–6,2");
         assert_eq!(range_words(9.0, 9.2, 0, Lang::En), "9");
+        let four = [(0.7692, 3, "0.769"), (76.92, 3, "76.9"), (1284.0, 2, "1300"), (1.5, 3, "1.5")];
+        for (value, digits, words) in four {
+            assert_eq!(figures(value, digits, Lang::En), words);
+        }
+        assert_eq!(range_figures(0.652, 0.748, 2, Lang::De), "0,65–0,75");
         assert_eq!(
             (fraction_words(0.375), fraction_words(1.0)),
             ("3/8".to_owned(), "1".to_owned())

@@ -149,6 +149,10 @@ impl Speaker<'_, '_> {
                 let head = t.f("Looked: {found}", &[("found", &found)]);
                 [Some(head), limp].into_iter().flatten().collect::<Vec<_>>().join(", ")
             }
+            "checked_roots" => {
+                let roots = [self.roots(), self.rotten()];
+                self.joined("Roots looked at", roots.into())
+            }
             "weighed" => t.f("Weighed {w}", &[("w", &self.typed("weight").unwrap_or_default())]),
             "reservoir" => self.joined(
                 "Reservoir",
@@ -317,8 +321,18 @@ impl Speaker<'_, '_> {
                 self.choice("material"),
                 mix,
                 self.words("why"),
+                self.roots(),
+                self.rotten(),
             ],
         )
+    }
+
+    fn roots(&self) -> Option<String> {
+        self.choice("roots").map(|how| self.t.f("roots: {how}", &[("how", &how)]))
+    }
+
+    fn rotten(&self) -> Option<String> {
+        self.flag("rotten").then(|| self.t.t("some rotten").to_owned())
     }
 
     fn watered(&self) -> String {
@@ -332,7 +346,12 @@ impl Speaker<'_, '_> {
         let round = self.flag("round").then(|| t.t("in the round").to_owned());
         let limp = self.flag("limp").then(|| t.t("limp").to_owned());
         let (amount, water) = (self.typed("amount"), self.choice("water"));
-        self.joined("Watered", vec![round, found, limp, amount, water, feed, after])
+        let meter = self.typed("conductivity").map(|c| t.f("{c} poured", &[("c", &c)]));
+        let drained = self.typed("drained").map(|d| t.f("{d} ran out", &[("d", &d)]));
+        let drain = (self.typed("drain_conductivity"))
+            .map(|c| t.f("what ran out showed {c}", &[("c", &c)]));
+        let parts = vec![round, found, limp, amount, water, feed, meter, drained, drain, after];
+        self.joined("Watered", parts)
     }
 
     fn measured(&self) -> String {

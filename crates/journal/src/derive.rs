@@ -68,7 +68,8 @@ impl Touched {
             | SubjectKind::Pollination
             | SubjectKind::PollenLot
             | SubjectKind::Photo
-            | SubjectKind::View => false,
+            | SubjectKind::View
+            | SubjectKind::Supply => false,
         };
     }
 

@@ -34,11 +34,13 @@ pub enum SubjectKind {
     Photo,
     /// A saved way of looking at the list of plants.
     View,
+    /// Something kept on the shelf for the plants: a feed, a water, a material or a mix.
+    Supply,
 }
 
 impl SubjectKind {
     /// All kinds, in the order of the data description.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Plant,
         Self::Part,
         Self::Clone,
@@ -50,6 +52,7 @@ impl SubjectKind {
         Self::Keeper,
         Self::Photo,
         Self::View,
+        Self::Supply,
     ];
 
     /// The word in code, tables and files.
@@ -67,6 +70,7 @@ impl SubjectKind {
             Self::Keeper => "keeper",
             Self::Photo => "photo",
             Self::View => "view",
+            Self::Supply => "supply",
         }
     }
 

@@ -3,9 +3,9 @@
 use clap::{Parser, Subcommand};
 
 use crate::{
-    add, ask, bring_in, clones, crosses, demo, handed, help,
+    add, ask, bring_in, clones, crosses, demo, feed, handed, help,
     house::{Everywhere, House},
-    keepers, labels, left_over, list, log, naming, page, pests, places,
+    keepers, labels, left_over, list, log, naming, page, pests, places, potting,
     problem::Result,
     readings, safety, said_by_others, serve, today, undo,
 };
@@ -51,6 +51,8 @@ enum Command {
     Places(places::PlacesArgs),
     Readings(readings::ReadingsArgs),
     Pests(pests::PestsArgs),
+    Feed(feed::FeedArgs),
+    Potting(potting::PottingArgs),
     Crosses(crosses::CrossesArgs),
     Pollinate(crosses::PollinateArgs),
     Sow(crosses::SowArgs),
@@ -106,6 +108,8 @@ pub fn perform(cli: Cli) -> Result {
         Command::Readings(a) => readings::run(&house, a),
         Command::Places(a) => places::run(&house, a),
         Command::Pests(a) => pests::run(&house, a),
+        Command::Feed(a) => feed::run(&house, a),
+        Command::Potting(a) => potting::run(&house, a),
         Command::Crosses(a) => crosses::crosses(&house, a),
         Command::Pollinate(a) => crosses::pollinate(&house, a),
         Command::Sow(a) => crosses::sow(&house, a),

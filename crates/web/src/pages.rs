@@ -5,6 +5,7 @@ mod begin;
 mod crosses;
 pub(crate) mod door;
 mod entries;
+mod feed;
 mod find;
 mod history;
 mod house;
@@ -19,6 +20,7 @@ mod places;
 mod plant;
 mod plant_forms;
 mod plants;
+mod potting;
 mod print;
 mod today;
 
@@ -78,6 +80,9 @@ pub(crate) fn routes() -> Router<App> {
         )
         .route("/places/{n}/readings/{id}/write", post(places::readings::write))
         .route("/plants/{n}/wish", post(plant_forms::wish))
+        .route("/feed", get(feed::page).post(feed::add))
+        .route("/potting", get(potting::page).post(potting::add))
+        .route("/feed/{n}", get(feed::one).post(feed::change))
         .route("/places/{n}/log", get(entries::place_log_form).post(entries::place_log))
         .route("/keepers", get(keepers::list).post(keepers::add))
         .route("/keepers/{n}", get(keepers::keeper).post(keepers::change))

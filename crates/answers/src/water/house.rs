@@ -11,46 +11,12 @@ use super::looks::{Found, Happening, What, Wish, what};
 use super::night::{Night, night};
 use super::pots::{Facts, Pot};
 use super::today::PlantToday;
-use crate::{AskError, Hand, Result, climate};
+use crate::{AskError, Hand, Result, climate, feed::Growth};
 
 /// Entries that say something about water.
 const KINDS: [&str; 6] = ["watered", "checked", "weighed", "reservoir", "potted", "placed"];
 /// Entries before this many days ago are read only for where a plant stands and in what.
 const REACH: i64 = 430;
-
-/// Whether a plant drinks as usual.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Growth {
-    /// As usual.
-    #[default]
-    Growing,
-    /// Dormant: it wants little or nothing.
-    Resting,
-    /// Without roots: a pot says nothing about it.
-    Rootless,
-}
-
-impl Growth {
-    /// The word of a claim.
-    #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Growing => "growing",
-            Self::Resting => "resting",
-            Self::Rootless => "rootless",
-        }
-    }
-
-    /// The state of this word; growing for anything else.
-    #[must_use]
-    pub fn of_word(word: &str) -> Self {
-        match word {
-            "resting" => Self::Resting,
-            "rootless" => Self::Rootless,
-            _ => Self::Growing,
-        }
-    }
-}
 
 /// A plant of the house with its pot.
 #[derive(Debug, Clone)]

@@ -304,6 +304,16 @@ impl Follower {
     }
 }
 
+/// What an entry about a plant says about its water, whatever its pot is.
+pub(crate) fn happening(e: &journal::EntryRow) -> Option<Happening> {
+    Some(Happening {
+        from: e.day_from?,
+        to: e.day_to?,
+        what: what(&e.kind, &e.detail, Facts::default())?,
+        known: e.known,
+    })
+}
+
 /// What the fields of an entry say about water; `before` is what the pot was until then.
 pub(crate) fn what(kind: &str, detail: &Map<String, Value>, before: Facts) -> Option<What> {
     let word = |key: &str| detail.get(key).and_then(Value::as_str);

@@ -3,10 +3,10 @@
 use jiff::civil::Weekday;
 use serde::Serialize;
 
-use super::house::{Growth, Housed, Water};
+use super::house::{Housed, Water};
 use super::night::Night;
 use super::state::{ODD, PotNow};
-use crate::Hand;
+use crate::{Hand, feed::Growth};
 
 /// After a potting a pot says nothing about its plant for so long \[d\]. Common practice, no source.
 const JUST_POTTED: i64 = 10;

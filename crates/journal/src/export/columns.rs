@@ -35,7 +35,7 @@ pub const TABLES: &[TableDescription] = &[
     },
     TableDescription {
         name: "subjects",
-        about: "a plant, part, clone, batch, cross, pollination, pollen lot, place, keeper, photo or saved view",
+        about: "a plant, part, clone, batch, cross, pollination, pollen lot, place, keeper, photo, saved view or supply",
         columns: &[
             UID,
             OP,

@@ -57,6 +57,9 @@ const DAMAGE: FieldType = Choice(&[
 const PARTS: FieldType =
     Choice(&["stem", "peduncle", "umbel", "flower", "pod", "leaf", "tip", "root"]);
 
+/// How far the roots fill the pot.
+const ROOTS: FieldType = Choice(&["none", "few", "at_wall", "circling"]);
+
 /// Every kind of entry, in the order in which they are offered.
 pub const KINDS: &[EntryKind] = &[
     kind(
@@ -83,6 +86,8 @@ pub const KINDS: &[EntryKind] = &[
             may("material", Choice(&["plastic", "terracotta", "glazed", "glass", "net", "wood"])),
             may("mix", Mix),
             may("why", Words),
+            may("roots", ROOTS),
+            may("rotten", Flag),
         ],
     ),
     kind(
@@ -96,6 +101,8 @@ pub const KINDS: &[EntryKind] = &[
             may("feed_rate", Words),
             may("conductivity", Quantity(Dimension::Conductivity)),
             may("weight_after", Quantity(Dimension::Mass)),
+            may("drained", Quantity(Dimension::Volume)),
+            may("drain_conductivity", Quantity(Dimension::Conductivity)),
             may("limp", Flag),
             may("round", Flag),
         ],
@@ -109,6 +116,7 @@ pub const KINDS: &[EntryKind] = &[
             may("round", Flag),
         ],
     ),
+    kind("checked_roots", &[Plant, Batch], &[must("roots", ROOTS), may("rotten", Flag)]),
     kind("weighed", &[Plant, Batch], &[must("weight", Quantity(Dimension::Mass))]),
     kind(
         "reservoir",

@@ -38,6 +38,18 @@ pub struct Touched {
     pub others: bool,
 }
 
+fn plain(r: &rusqlite::Row<'_>) -> rusqlite::Result<PlainEntry> {
+    let (known_word, detail): (String, String) = (r.get(4)?, r.get(5)?);
+    Ok(PlainEntry {
+        plant: r.get(0)?,
+        kind: r.get(1)?,
+        day_from: r.get(2)?,
+        day_to: r.get(3)?,
+        known: known(&known_word),
+        detail: serde_json::from_str(&detail).unwrap_or_default(),
+    })
+}
+
 impl Reader<'_> {
     /// What changed since the operation at this place in the file (0: since the beginning). What
     /// was undone, brought back or withdrawn counts as changed.
@@ -99,15 +111,37 @@ impl Reader<'_> {
         )?;
         let mut rows = stmt.query(rusqlite::params![list, since])?;
         while let Some(r) = rows.next()? {
-            let (known_word, detail): (String, String) = (r.get(4)?, r.get(5)?);
-            each(PlainEntry {
-                plant: r.get(0)?,
-                kind: r.get(1)?,
-                day_from: r.get(2)?,
-                day_to: r.get(3)?,
-                known: known(&known_word),
-                detail: serde_json::from_str(&detail).unwrap_or_default(),
-            });
+            each(plain(r)?);
+        }
+        Ok(())
+    }
+
+    /// Hands over the live entries of some kinds about those living plants of which at least one
+    /// such entry has a field, with the genus of each; plant by plant, each plant's earliest first.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn each_entry_of_plants_with(
+        &self,
+        kinds: &[&str],
+        field: &str,
+        mut each: impl FnMut(&str, PlainEntry),
+    ) -> Result<()> {
+        let list = Value::from(kinds.to_vec()).to_string();
+        let mut stmt = self.conn().prepare_cached(
+            "SELECT e.plant, e.kind, e.day_from, e.day_to, e.known, e.detail, p.genus
+             FROM entry e JOIN plant p ON p.id = e.plant
+             WHERE e.subject = e.plant AND e.live AND p.state = 'alive'
+               AND e.kind IN (SELECT value FROM json_each(?1))
+               AND e.plant IN (
+                 SELECT plant FROM entry WHERE live AND kind IN (SELECT value FROM json_each(?1))
+                   AND json_extract(detail, ?2) IS NOT NULL)
+             ORDER BY e.plant, e.day_to, e.uid",
+        )?;
+        let mut rows = stmt.query(rusqlite::params![list, format!("$.{field}")])?;
+        while let Some(r) = rows.next()? {
+            let genus: String = r.get(6)?;
+            each(&genus, plain(r)?);
         }
         Ok(())
     }

@@ -115,6 +115,22 @@ impl Reader<'_> {
         )
     }
 
+    /// The latest live entries of one kind in which a field holds something, the newest first.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn latest_with(&self, kind: &str, field: &str, limit: usize) -> Result<Vec<EntryRow>> {
+        let path = format!("$.{field}");
+        let limit = i64::try_from(limit).unwrap_or(i64::MAX);
+        self.entries_where(
+            &format!(
+                "e.kind = ?1 AND e.live AND s.live AND json_extract(e.detail, ?2) IS NOT NULL
+                 ORDER BY {LAST_POSSIBLE_DAY} DESC, e.uid DESC LIMIT ?3"
+            ),
+            &[&kind, &path, &limit],
+        )
+    }
+
     /// Live entries of some kinds about the plants of a genus or a clone: what is borrowed where
     /// one plant has too little.
     ///

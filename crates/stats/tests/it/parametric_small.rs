@@ -69,6 +69,23 @@ fn ten_cuttings_agree_with_a_plain_sum() {
 }
 
 #[test]
+fn the_chance_by_a_time_is_that_of_its_quantile() {
+    let times = [Time::open(10.0), Time::between(20.0, 30.0), Time::before(40.0)];
+    let fixed = Fixed::build(&Frame::new(3), &[]).unwrap();
+    let found = posterior(&times, &fixed, Law::Lognormal, &[], &beliefs(), 0.8).unwrap();
+    for after in [None, Some(12.0)] {
+        let next = found.predict(&fixed, &[], &[0.5], after, 0.8).unwrap().remove(0).next;
+        for (time, share) in [(next.lower, 0.1), (next.median, 0.5), (next.upper, 0.9)] {
+            let chance = found.chance_by(&fixed, &[], time.unwrap(), after).unwrap();
+            // The quantile is found by halving to far below this.
+            near(chance, share, 1e-6, "chance by its own quantile");
+        }
+        assert_eq!(found.chance_by(&fixed, &[], 12.0, Some(12.0)).unwrap(), 0.0);
+    }
+    assert!(found.chance_by(&fixed, &[], -1.0, None).is_err());
+}
+
+#[test]
 fn nothing_seen_leaves_the_prior() {
     let times = [Time::open(1.0), Time::open(2.0)];
     let fixed = Fixed::build(&Frame::new(2), &[]).unwrap();

@@ -8,6 +8,7 @@ use super::{
     Day,
     plants::pot,
     scribe::{About, line},
+    shelf,
     stock::{NOTES, PLACES},
     timeline::{date, drying_season, on, winter},
     world::World,
@@ -52,6 +53,7 @@ const ROUNDS: Day = 75;
 /// water. A round waters what is not wet, also what is only moist; one look in thirty is misread.
 fn rounds(world: &mut World, place: usize) {
     let mut rng = world.rng(&format!("rounds {place}"));
+    let mut at_can = world.rng(&format!("meter {place}"));
     let first = world.last - ROUNDS;
     let here: Vec<usize> = (0..world.plants.len())
         .filter(|&i| {
@@ -82,6 +84,7 @@ fn rounds(world: &mut World, place: usize) {
             if fed {
                 detail["feed"] = json!("balanced liquid feed");
                 detail["feed_rate"] = json!("half strength");
+                shelf::meter(&mut detail, &mut at_can);
             }
             if share > 2.2 && rng.chance(0.5) {
                 detail["limp"] = json!(true);
@@ -181,6 +184,7 @@ fn reservoir(world: &mut World, place: usize, rng: &mut Rng) {
 /// dry up to 1.45, bone dry after that.
 fn follow(world: &mut World, plant: usize, weighed: bool) {
     let mut rng = world.rng(&format!("follow {plant}"));
+    let mut at_drain = world.rng(&format!("drain {plant}"));
     let p = world.plants[plant].clone();
     let wet_weight = rng.between(320.0, 900.0);
     let mut watered = p.since + 1;
@@ -214,6 +218,10 @@ fn follow(world: &mut World, plant: usize, weighed: bool) {
                 world.scribe.put(pen, line(p.uid, "weighed", on(day), json!({"weight": weight})));
                 detail["weight_after"] =
                     json!(format!("{:.0} g", wet_weight * (1.0 + 0.02 * rng.normal())));
+                if at_drain.chance(0.12) {
+                    let months = f64::from((day - p.since) % 400) / 30.4;
+                    shelf::drain(&mut detail, months, &mut at_drain);
+                }
             }
             world.scribe.put(pen, line(p.uid, "watered", on(day), detail));
             watered = day;
@@ -248,8 +256,16 @@ fn repot(world: &mut World, plant: usize, rng: &mut Rng) {
     let genus = world.clones[p.clone].genus.clone();
     let mut day = p.since + rng.range(90, 420);
     let mut size = rng.range(8, 11);
+    let mut at_roots = world.rng(&format!("roots {plant}"));
+    let (mut before, mut fills) = (p.since, shelf::fills_in(&genus, &mut at_roots));
+    let months = |from: Day, to: Day| f64::from(to - from) / 30.4;
     while day < p.until.min(world.last) {
         let mut detail = pot(&genus, rng, size, size + 1);
+        if at_roots.chance(0.35) {
+            detail["roots"] = json!(shelf::roots(months(before, day), fills));
+        }
+        look_at_roots(world, plant, (before, day), fills, &mut at_roots);
+        (before, fills) = (day, shelf::fills_in(&genus, &mut at_roots));
         detail["why"] = json!(rng.pick(&[
             "roots at the holes",
             "mix had gone to mud",
@@ -271,6 +287,25 @@ fn repot(world: &mut World, plant: usize, rng: &mut Rng) {
         day += rng.range(260, 460);
         size += 1;
     }
+    look_at_roots(world, plant, (before, p.until.min(world.last)), fills, &mut at_roots);
+}
+
+/// A look at the roots of one pot in four, some time between potting and the next.
+fn look_at_roots(
+    world: &mut World,
+    plant: usize,
+    (from, to): (Day, Day),
+    fills: f64,
+    rng: &mut Rng,
+) {
+    if to - from < 60 || !rng.chance(0.25) {
+        return;
+    }
+    let day = from + 40 + rng.range(0, to - from - 50);
+    let roots = shelf::roots(f64::from(day - from) / 30.4, fills);
+    let pen = world.scribe.log(day);
+    let uid = world.plants[plant].uid;
+    world.scribe.put(pen, line(uid, "checked_roots", on(day), json!({"roots": roots})));
 }
 
 /// Leaves and stems of about one plant in six, every six weeks or so.

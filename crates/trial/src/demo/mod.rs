@@ -11,6 +11,7 @@ mod pests;
 mod photos;
 mod plants;
 mod scribe;
+mod shelf;
 mod stock;
 mod stories;
 mod talk;
@@ -45,6 +46,7 @@ pub fn demo(today: Date) -> Demo {
     cuttings::all(&mut world);
     stories::all(&mut world);
     plants::endings(&mut world);
+    shelf::all(&mut world);
     care::all(&mut world);
     flowers::all(&mut world);
     happenings::all(&mut world);

@@ -5,6 +5,7 @@
 
 mod bad_input;
 mod calc;
+mod feed;
 mod help;
 mod import;
 mod pests;

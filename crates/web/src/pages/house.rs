@@ -50,6 +50,11 @@ pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Ans
             p.note { (t.t("A folder of CSV files with a description of every column; reading it in again gives the same record.")) }
         }
         section.sect {
+            h2 { (t.t("Feed and potting")) }
+            p { a href="/feed" { (t.t("Feeds and waters, and what goes into a can")) } }
+            p { a href="/potting" { (t.t("What wants a larger pot, mixes and materials")) } }
+        }
+        section.sect {
             h2 { (t.t("Lists of names")) }
             p { a href="/names" { (t.t("Checklists of accepted names")) } }
             p { a href="/left-over" { (t.t("What was left over from lists")) } }

@@ -4,6 +4,7 @@
 
 mod air;
 mod door;
+mod feed;
 mod import;
 mod pests;
 mod support;

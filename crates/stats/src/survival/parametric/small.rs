@@ -445,6 +445,32 @@ impl Posterior {
         Ok((0..fixed.rows()).map(row).collect())
     }
 
+    /// The chance that the next event of a row has come by a time, given that nothing happened by
+    /// `given_after`: 0 for a time that is not later.
+    ///
+    /// # Errors
+    /// A time that is not above 0, or a design of other columns.
+    pub fn chance_by(
+        &self,
+        fixed: &Fixed,
+        levels: &[Option<u32>],
+        time: f64,
+        given_after: Option<f64>,
+    ) -> Result<f64, ParametricError> {
+        predict::check(&[], given_after, 0.5)?;
+        predict::check(&[], Some(time), 0.5)?;
+        if fixed.width() != self.fixed_width || fixed.rows() == 0 {
+            return Err(ParametricError::Lengths { times: self.fixed_width, rows: fixed.width() });
+        }
+        let after = given_after.filter(|t| *t > 0.0);
+        if time <= after.unwrap_or(0.0) {
+            return Ok(0.0);
+        }
+        let x: Vec<f64> = (0..fixed.width()).map(|j| fixed.column(j)[0]).collect();
+        let next = Mixture::of(self.law, self.parts(&x, levels, true), after);
+        Ok((1.0 - next.survival(time)).clamp(0.0, 1.0))
+    }
+
     /// η, τ and weight over the grid; a level that was not seen adds its variance where asked.
     fn parts(
         &self,
