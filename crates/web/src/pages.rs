@@ -68,6 +68,10 @@ pub(crate) fn routes() -> Router<App> {
             get(places::readings::preview).post(places::readings::answer),
         )
         .route("/places/{n}/readings/{id}/write", post(places::readings::write))
+        .route("/places/{n}/light", get(places::light::light_form).post(places::light::describe))
+        .route("/places/{n}/spots", post(places::light::spots))
+        .route("/places/{n}/what-if", get(places::light::what_if))
+        .route("/places/{n}/arrange", get(places::light::arrange))
         .route("/plants/{n}/wish", post(plant_forms::wish))
         .route("/places/{n}/log", get(entries::place_log_form).post(entries::place_log))
         .route("/keepers", get(keepers::list).post(keepers::add))
@@ -96,6 +100,7 @@ pub(crate) fn routes() -> Router<App> {
         .route("/history", get(history::history))
         .route("/undo", post(history::undo))
         .route("/house", get(house::house).post(house::change))
+        .route("/house/where", post(house::place))
         .route("/house/backup", post(house::backup))
         .route("/house/export", post(house::export))
         .route("/house/passcode", post(door::set_passcode))

@@ -8,4 +8,5 @@ mod checklists;
 mod drying;
 mod flower_life;
 mod house;
+mod light;
 mod pages;

@@ -7,6 +7,7 @@ mod bad_input;
 mod calc;
 mod help;
 mod import;
+mod light;
 mod readings;
 mod record;
 mod support;

@@ -3,6 +3,7 @@
 use answers::QUESTIONS;
 use axum::extract::Path;
 use maud::html;
+use texts::Texts;
 
 use super::ask::{Answered, Ask};
 use crate::{
@@ -13,18 +14,30 @@ use crate::{
 /// How one question is answered.
 pub(crate) async fn how(ask: Ask, Path(key): Path<String>) -> Answered {
     let t = ask.t();
-    let question = QUESTIONS
-        .iter()
-        .find(|q| q.key == key)
+    let question = QUESTIONS.iter().find(|q| q.key == key);
+    let (words, method) = question
+        .map(|q| (t.t(q.words), t.t(q.method)))
+        .or_else(|| of_places(&key, t))
         .ok_or_else(|| ask.failed(WebError::NoPage(format!("/how/{key}"))))?;
     let body = html! {
-        (title(&html! { (t.t("How this was computed")) }, &html! { (t.t(question.words)) }, Some(t.t(question.method))))
+        (title(&html! { (t.t("How this was computed")) }, &html! { (words) }, Some(method)))
         section.text {
             p { (t.t("An interval always says which it is: “usually” is where the typical value lies and shrinks with more records; “next” is where the coming event lies and does not shrink below nature's own spread.")) }
             p { (t.t("Under each answer stands a time axis with one mark for each record that it rests on, hollow where the record is an interval.")) }
         }
     };
     ask.show(Nav::None, t.t("How this was computed"), &body)
+}
+
+/// Questions about a place, and how they are answered.
+fn of_places(key: &str, t: Texts) -> Option<(&'static str, &'static str)> {
+    match key {
+        "light" => Some((
+            t.t("How much light is there on this place?"),
+            t.t("Lamps: photons from the watts at the plug and the kind of lamp, aged and dusty, spread by the geometry of a panel or a beam; walls send some back. Window: the sky that a leaf sees through the glass, month by month, with the usual clearness of the air at this latitude, and the sun followed every ten minutes. Each source is known within a factor; readings with a meter set that factor, and the range shrinks. What light is enough for is common practice, by genus."),
+        )),
+        _ => None,
+    }
 }
 
 /// The keys.

@@ -5,4 +5,5 @@
 mod air;
 mod door;
 mod import;
+mod light;
 mod support;
