@@ -7,14 +7,14 @@ use drawing::{
 
 use crate::{attribute, count, is_clean, number, place, texts, touch};
 
-/// A hill of light over the middle, from 1 at the corners to 8.
+/// A hill of light over the middle, 8 at its top; from 3 on each line is a whole ring.
 fn hill(columns: usize, rows: usize) -> Vec<f64> {
     let mut out = Vec::new();
     for row in 0..rows {
         for column in 0..columns {
             let x = column as f64 / (columns - 1) as f64 - 0.5;
             let y = row as f64 / (rows - 1) as f64 - 0.5;
-            out.push(8.0 - 14.0 * (x * x + y * y));
+            out.push(8.0 - 24.0 * (x * x + y * y));
         }
     }
     out
@@ -131,7 +131,7 @@ fn a_deep_place_is_no_higher_than_a_screen_and_no_light_draws_nothing() {
     let svg = drawn(&[], (40.0, 60.0));
     for tag in svg.split("<svg").skip(1) {
         let height = number(tag.split('>').next().unwrap(), "height");
-        assert!(height <= 470.0, "{height}");
+        assert!(height <= 500.0, "{height}");
         assert!(attribute(tag, "viewBox").is_some());
     }
     let empty = LightMap {
@@ -149,7 +149,7 @@ fn a_deep_place_is_no_higher_than_a_screen_and_no_light_draws_nothing() {
 fn year(lamps: f64) -> Vec<MonthLight> {
     (0..12)
         .map(|k| {
-            let total = lamps + 1.0 + f64::from(5 - (k - 6_i32).abs());
+            let total = lamps + 2.0 + f64::from(5 - (k - 6_i32).abs());
             MonthLight { lamps, total, lower: 0.8 * total, upper: 1.25 * total }
         })
         .collect()
