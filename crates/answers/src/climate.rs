@@ -35,7 +35,9 @@ impl Day {
 /// # Errors
 /// If the record cannot be read.
 pub fn days(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<Day>> {
-    let by_hand = by_hand(&reader.entries_about(place, usize::MAX)?);
+    let entries = reader.entries_about(place, usize::MAX)?;
+    let by_hand = by_hand(&entries);
+    let light = crate::light::of_days(reader, place, &entries, from, to)?;
     let by_loggers = by_loggers(&reader.air_days(place, from, to)?);
     Ok((from..=to)
         .map(|day| {
@@ -45,7 +47,7 @@ pub fn days(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<D
             Day {
                 temperature: logged.temperature.or(hand.temperature),
                 deficit: logged.deficit.or(hand.deficit),
-                ..hand
+                light: light.get(&day).copied(),
             }
         })
         .collect())

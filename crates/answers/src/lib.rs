@@ -16,6 +16,7 @@ mod flower_life;
 mod hand;
 mod label_facts;
 pub mod left_over;
+pub mod light;
 mod list;
 mod name_text;
 mod parentage;

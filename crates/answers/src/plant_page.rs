@@ -185,7 +185,7 @@ fn page(
         None => None,
     };
     // “Some time up to …” is no date to stand on a page.
-    let placed = latest("placed")?
+    let placed = since_placed(reader, &plant)?
         .filter(|e| e.happened.earliest().is_some())
         .map(|e| dates::say(&e.happened, hand.lang, None));
     let potted = match latest("potted")? {
@@ -275,6 +275,16 @@ pub fn whole_journal(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Ve
 
 /// The name that a page shows: the believed name, with the seedling number while there is no
 /// epithet, or words when there is none.
+/// The entry by which a plant came to where it stands: a later one that only names another spot of
+/// the same place does not count.
+fn since_placed(reader: &Reader<'_>, plant: &PlantRow) -> Result<Option<EntryRow>> {
+    let entries = reader.entries_of_kinds(plant.id, &["placed"])?;
+    let own: Vec<EntryRow> = entries.into_iter().filter(|e| e.subject == plant.uid).collect();
+    let last = own.last().and_then(|e| e.detail.get("place").cloned());
+    let stay = own.into_iter().rev().take_while(|e| e.detail.get("place") == last.as_ref());
+    Ok(stay.last())
+}
+
 pub(crate) fn display_name(name: &str, seedling: Option<&str>, hand: &Hand) -> NameText {
     match (name.is_empty(), seedling) {
         (true, Some(s)) => NameText::words(s),

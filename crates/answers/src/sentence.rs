@@ -137,9 +137,12 @@ impl Speaker<'_, '_> {
         let t = self.t;
         Ok(match self.entry.kind.as_str() {
             "arrived" => self.arrived()?,
-            "placed" => match self.place()? {
-                Some(place) => t.f("Placed: {place}", &[("place", &place)]),
-                None => t.t("Placed").to_owned(),
+            "placed" => match (self.place()?, self.words("spot")) {
+                (Some(place), Some(spot)) => {
+                    t.f("Placed: {place}, at {spot}", &[("place", &place), ("spot", &spot)])
+                }
+                (Some(place), None) => t.f("Placed: {place}", &[("place", &place)]),
+                (None, _) => t.t("Placed").to_owned(),
             },
             "potted" => self.potted(),
             "watered" => self.watered(),

@@ -7,8 +7,10 @@
 mod air;
 mod calendar;
 mod dryness;
+mod contour;
 mod evidence;
 mod evidence_layout;
+mod isolines;
 mod label;
 mod parentage;
 mod parentage_fork;
@@ -17,11 +19,15 @@ mod shares;
 mod survival;
 mod svg;
 pub mod width;
+mod year_light;
 
 pub use air::{AirChart, AirMark, AirPoint, AirWords, air_chart};
 pub use dryness::{DryAxis, DryMark, dry_axis};
+pub use contour::{Contour, Grid};
 pub use evidence::{EvidenceLine, EvidenceWords, Mark, Seen, evidence_line};
+pub use isolines::{Above, Level, LightMap, MapWords, PlantMark, light_maps};
 pub use label::{Label, Run};
 pub use parentage::{ChartWords, Size, Tree, Who, parentage_chart, parentage_charts};
 pub use shares::{KnownKind, ShareRow, known_line, shares_table};
 pub use survival::{SurvivalChart, SurvivalPoint, SurvivalWords, survival_chart, survival_table};
+pub use year_light::{MonthLight, YearLight, YearWords, year_lights};

@@ -42,5 +42,8 @@ pub fn write_demo(journal: &Journal, today: Date) -> Result<(), journal::Error> 
     for operation in &demo(today).operations {
         journal.write(operation)?;
     }
+    for (key, value) in demo::HOUSE {
+        journal.set_setting(key, value)?;
+    }
     Ok(())
 }

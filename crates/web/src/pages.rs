@@ -79,6 +79,10 @@ pub(crate) fn routes() -> Router<App> {
             get(places::readings::preview).post(places::readings::answer),
         )
         .route("/places/{n}/readings/{id}/write", post(places::readings::write))
+        .route("/places/{n}/light", get(places::light::light_form).post(places::light::describe))
+        .route("/places/{n}/spots", post(places::light::spots))
+        .route("/places/{n}/what-if", get(places::light::what_if))
+        .route("/places/{n}/arrange", get(places::light::arrange))
         .route("/plants/{n}/wish", post(plant_forms::wish))
         .route("/feed", get(feed::page).post(feed::add))
         .route("/potting", get(potting::page).post(potting::add))
@@ -110,6 +114,7 @@ pub(crate) fn routes() -> Router<App> {
         .route("/history", get(history::history))
         .route("/undo", post(history::undo))
         .route("/house", get(house::house).post(house::change))
+        .route("/house/where", post(house::place))
         .route("/house/backup", post(house::backup))
         .route("/house/export", post(house::export))
         .route("/house/passcode", post(door::set_passcode))

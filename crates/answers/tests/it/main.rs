@@ -9,6 +9,7 @@ mod drying;
 mod feed;
 mod flower_life;
 mod house;
+mod light;
 mod pages;
 mod water_gates;
 mod pests;

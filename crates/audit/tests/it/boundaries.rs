@@ -8,8 +8,10 @@ use crate::{
 };
 
 /// Crates that compute and see nothing of the world.
-const CALCULATORS: [&str; 9] =
-    ["dates", "texts", "names", "descent", "stats", "culture", "imaging", "drawing", "intake"];
+const CALCULATORS: [&str; 10] = [
+    "dates", "texts", "names", "descent", "stats", "culture", "imaging", "drawing", "intake",
+    "planning",
+];
 
 /// What a calculator may depend on inside the workspace: `dates` alone, which is how they all
 /// write a vague date.
@@ -103,7 +105,10 @@ const MAY: [(&str, &[&str], &str); 9] = [
     ("printing", &[], "plain data in, bytes out"),
     (
         "answers",
-        &["culture", "dates", "texts", "names", "descent", "imaging", "stats", "intake", "journal"],
+        &[
+            "culture", "dates", "texts", "names", "descent", "imaging", "stats", "intake",
+            "journal", "planning",
+        ],
         "the only crate that knows both the record and what computes",
     ),
     (

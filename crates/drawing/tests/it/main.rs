@@ -4,6 +4,7 @@
 
 mod air;
 mod evidence;
+mod light;
 mod parentage;
 mod small;
 mod survival;

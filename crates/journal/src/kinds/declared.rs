@@ -149,6 +149,8 @@ pub const KINDS: &[EntryKind] = &[
             may("photon_flux", Quantity(Dimension::PhotonFlux)),
             may("conductivity", Quantity(Dimension::Conductivity)),
             may("at", Words),
+            may("spot", Words),
+            may("by", Choice(&["lamps", "daylight", "both"])),
         ],
     ),
     kind(

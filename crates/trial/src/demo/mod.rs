@@ -6,6 +6,7 @@ mod crosses;
 mod cuttings;
 mod flowers;
 mod happenings;
+mod light;
 mod people;
 mod pests;
 mod photos;
@@ -23,6 +24,7 @@ use jiff::civil::Date;
 use crate::{Demo, Truth};
 use world::World;
 
+pub(crate) use light::HOUSE;
 pub(crate) use photos::files as photo_files;
 
 /// Days since 1970-01-01.
@@ -52,6 +54,7 @@ pub fn demo(today: Date) -> Demo {
     happenings::all(&mut world);
     air::all(&mut world);
     pests::all(&mut world);
+    light::all(&mut world);
     photos::all(&mut world);
     talk::all(&mut world);
     finish(world)

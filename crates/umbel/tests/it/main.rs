@@ -9,6 +9,7 @@ mod feed;
 mod help;
 mod import;
 mod pests;
+mod light;
 mod readings;
 mod record;
 mod support;

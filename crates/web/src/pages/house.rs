@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use answers::acts;
 use axum::{
     Extension, Form,
     http::header,
@@ -68,6 +69,15 @@ pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Ans
             }
             form.inline method="post" action="/theme" {
                 (choice(t.t("Light or dark"), "theme", &themes, theme_of(&ask.headers)))
+                button.btn { (t.t("Keep")) }
+            }
+        }
+        section.sect id="light" {
+            h2 { (t.t("Where the house is")) }
+            form.form method="post" action="/house/where" {
+                (line(t.t("Latitude"), "latitude", &setting("latitude"), t.t("degrees, such as 52.4 or 33.9 S; without it no window can be computed")))
+                (line(t.t("Longitude"), "longitude", &setting("longitude"), t.t("degrees, such as 13.1 or 4.2 W")))
+                (line(t.t("Price of a kilowatt-hour"), "price", &setting("price_per_kwh"), t.t("such as 0.32 EUR; for what lamps cost")))
                 button.btn { (t.t("Keep")) }
             }
         }
@@ -143,4 +153,16 @@ pub(crate) async fn export(ask: Ask) -> Answered {
         } }
     };
     ask.show(Nav::None, t.t("Written as tables"), &body)
+}
+
+/// Sets where the house is and what a kilowatt-hour costs.
+pub(crate) async fn place(ask: Ask, Form(sent): Form<Sent>) -> Answered {
+    let own = |key: &str| Some(field(&sent, key).to_owned());
+    let typed = acts::HouseTyped {
+        latitude: own("latitude"),
+        longitude: own("longitude"),
+        price: own("price"),
+    };
+    acts::set_house(&ask.journal(), &typed).map_err(|e| ask.failed(e))?;
+    go("/house#light")
 }

@@ -3,6 +3,7 @@
 use answers::QUESTIONS;
 use axum::extract::Path;
 use maud::html;
+use texts::Texts;
 
 use super::ask::{Answered, Ask};
 use crate::{
@@ -13,9 +14,11 @@ use crate::{
 /// How one question is answered.
 pub(crate) async fn how(ask: Ask, Path(key): Path<String>) -> Answered {
     let t = ask.t();
-    let known = QUESTIONS.iter().find(|q| q.key == key).map(|q| (t.t(q.words), t.t(q.method)));
-    let (words, method) = known
+    let question = QUESTIONS.iter().find(|q| q.key == key);
+    let (words, method) = question
+        .map(|q| (t.t(q.words), t.t(q.method)))
         .or_else(|| (key == "pests").then(|| super::pests::method(t)))
+        .or_else(|| of_places(&key, t))
         .ok_or_else(|| ask.failed(WebError::NoPage(format!("/how/{key}"))))?;
     let body = html! {
         (title(&html! { (t.t("How this was computed")) }, &html! { (words) }, Some(method)))
@@ -25,6 +28,17 @@ pub(crate) async fn how(ask: Ask, Path(key): Path<String>) -> Answered {
         }
     };
     ask.show(Nav::None, t.t("How this was computed"), &body)
+}
+
+/// Questions about a place, and how they are answered.
+fn of_places(key: &str, t: Texts) -> Option<(&'static str, &'static str)> {
+    match key {
+        "light" => Some((
+            t.t("How much light is there on this place?"),
+            t.t("Lamps: photons from the watts at the plug and the kind of lamp, aged and dusty, spread by the geometry of a panel or a beam; walls send some back. Window: the sky that a leaf sees through the glass, month by month, with the usual clearness of the air at this latitude, and the sun followed every ten minutes. Each source is known within a factor; readings with a meter set that factor, and the range shrinks. What light is enough for is common practice, by genus."),
+        )),
+        _ => None,
+    }
 }
 
 /// The keys.

@@ -7,4 +7,5 @@ mod door;
 mod feed;
 mod import;
 mod pests;
+mod light;
 mod support;

@@ -1,9 +1,10 @@
 //! Places in walking order.
 
 pub(crate) mod air;
+pub(crate) mod light;
 pub(crate) mod readings;
 
-use answers::{acts, air::place_air, place_page};
+use answers::{acts, air::place_air, light::place_light, place_page};
 use axum::{Form, extract::Path};
 use maud::{Markup, html};
 use texts::Texts;
@@ -74,18 +75,25 @@ pub(crate) async fn add(ask: Ask, Form(sent): Form<Sent>) -> Answered {
 /// One place.
 pub(crate) async fn place(ask: Ask, Path(number): Path<i64>) -> Answered {
     let t = ask.t();
-    let page = ask.read(|r| Ok(place_page(r, number, &ask.hand)?))?;
+    let (page, light) =
+        ask.read(|r| Ok((place_page(r, number, &ask.hand)?, place_light(r, number, &ask.hand)?)))?;
+    let lede = Some(if light.cases.is_empty() { &page.note } else { &light.lede });
     let of_air = ask.read(|r| Ok(place_air(r, number, &ask.hand)?))?;
     let pests = ask.read(|r| Ok(answers::pests::of_place(r, number, &ask.hand)?))?;
     let sent = Sent::from([("place".to_owned(), number.to_string())]);
     let body = html! {
-        (title(&html! { a href="/places" { (t.t("Places")) } }, &html! { (page.place.name) }, Some(&page.note).filter(|n| !n.is_empty()).map(String::as_str)))
+        (title(
+            &html! { a href="/places" { (t.t("Places")) } @if !light.over.is_empty() { " · " (light.over) } },
+            &html! { (page.place.name) },
+            lede.filter(|n| !n.is_empty()).map(String::as_str),
+        ))
         div.n-row {
             a href=(format!("/places/{number}/log")) data-entry { (t.t("Add an entry")) }
             a href=(format!("/plants/log?place={number}")) { (t.t("Write an entry for each plant here")) }
             @if page.plants.total > 0 { a href="#round" { (t.t("The round")) } }
             a href=(format!("/labels?place={number}")) { (t.t("Print their labels")) }
         }
+        (light::sections(&light, t))
         section.sect {
             h2.under { (t.f("one living plant|{n} living plants", &[("n", &thousands(page.plants.total))])) }
             (super::plants::table(&page.plants, &sent, t))

@@ -1,5 +1,7 @@
 //! `umbel places`.
 
+mod light;
+
 use answers::{acts, place_page};
 use clap::{Args, Subcommand};
 
@@ -13,7 +15,7 @@ use crate::{
     problem::Result,
 };
 
-/// List places in walking order; show, add, rename, describe, order or water them
+/// List places in walking order; show, add, rename, describe, light, order or water them
 #[derive(Debug, Args)]
 pub struct PlacesArgs {
     #[command(subcommand)]
@@ -39,12 +41,34 @@ enum PlacesCommand {
         /// The new name
         name: String,
     },
-    /// Notes about a place: its lamps, window and air
-    Describe {
+    Describe(Box<light::DescribeArgs>),
+    /// Show how much light there is on a place, month by month and for each plant
+    Light {
         /// The place, by number or name
         place: String,
-        /// The notes
-        note: String,
+    },
+    /// Say where on a place a plant stands
+    Put {
+        /// The place, by number or name
+        place: String,
+        /// The plant, by its number
+        plant: i64,
+        /// Centimetres from the left and from the back, such as "40, 15", or words such as "left front"
+        spot: String,
+    },
+    WhatIf(light::WhatIfArgs),
+    Arrange(light::ArrangeArgs),
+    /// Say where the house is and what a kilowatt-hour costs; what is left out stays as it is
+    House {
+        /// Degrees, such as 52.4 or "33.9 S"
+        #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+        latitude: Option<String>,
+        /// Degrees, such as 13.1 or "4.2 W"
+        #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+        longitude: Option<String>,
+        /// Price of a kilowatt-hour, such as "0.32 EUR"
+        #[arg(long, value_name = "PRICE")]
+        price: Option<String>,
     },
     /// Show the air of a place over four weeks: dryness, dew, cold and heat, what a machine would do
     Air {
@@ -107,11 +131,27 @@ pub fn run(house: &House, args: &PlacesArgs) -> Result {
             let op = acts::rename_place(&journal, &house.hand, number, name)?;
             done(house, &format!("place {number}: {name}"), op)
         }
-        Some(PlacesCommand::Describe { place, note }) => {
+        Some(PlacesCommand::Describe(args)) => light::describe(house, args),
+        Some(PlacesCommand::Light { place }) => light::show(house, place),
+        Some(PlacesCommand::Put { place, plant, spot }) => {
             let journal = house.journal()?;
             let number = house.read(&journal, |r| place_number(r, place))?;
-            let op = acts::describe_place(&journal, &house.hand, number, note)?;
-            done(house, &format!("place {number} described"), op)
+            let spots = [(*plant, spot.clone())];
+            let op = acts::put_on_spots(&journal, &house.hand, number, &spots)?;
+            done(house, &format!("plant {plant} stands on place {number} at {spot}"), op)
+        }
+        Some(PlacesCommand::WhatIf(args)) => light::what_if(house, args),
+        Some(PlacesCommand::Arrange(args)) => light::arrange(house, args),
+        Some(PlacesCommand::House { latitude, longitude, price }) => {
+            let journal = house.journal_or_new()?;
+            let typed = acts::HouseTyped {
+                latitude: latitude.clone(),
+                longitude: longitude.clone(),
+                price: price.clone(),
+            };
+            acts::set_house(&journal, &typed)?;
+            house.out.note("the house is set");
+            Ok(())
         }
         Some(PlacesCommand::Air { place, set }) => crate::air::run(house, place, set),
         Some(PlacesCommand::Round { place, still_wet, limp, left_out, feed, on }) => {
