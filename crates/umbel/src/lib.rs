@@ -26,6 +26,7 @@ mod log;
 mod naming;
 mod out;
 mod page;
+mod phones;
 mod places;
 mod problem;
 mod progress;

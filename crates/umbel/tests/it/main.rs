@@ -7,6 +7,8 @@ mod bad_input;
 mod calc;
 mod help;
 mod import;
+#[cfg(feature = "pages")]
+mod phones;
 mod readings;
 mod record;
 mod support;

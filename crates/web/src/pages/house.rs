@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use axum::{
-    Extension, Form,
+    Form,
     http::header,
     response::{IntoResponse as _, Redirect},
 };
@@ -11,16 +11,19 @@ use maud::html;
 
 use super::{
     ask::{Answered, Ask, go},
-    door::{self, Caller},
+    phones,
 };
 use crate::{
     forms::{Sent, choice, field, line},
     layout::{Nav, theme as theme_of, thousands, title},
+    roles::Role,
 };
 
 /// The page.
-pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Answered {
+pub(crate) async fn house(ask: Ask) -> Answered {
     let t = ask.t();
+    // What others hold shows what they may do here, and no more.
+    let owner = ask.caller.role() == Role::Owner;
     let journal = ask.journal();
     let setting = |key: &str| journal.setting(key).ok().flatten().unwrap_or_default();
     let last = setting("last_backup");
@@ -32,45 +35,51 @@ pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Ans
         ("dark".to_owned(), t.t("dark").to_owned()),
     ];
     let body = html! {
-        (title(&html! { (journal.path().display().to_string()) }, &html! { (t.t("House, backup and settings")) }, None))
-        section {
-            h2 { (t.t("Backup")) }
-            p {
-                @if last.is_empty() { (t.t("No backup has been made yet.")) }
-                @else { (t.f("The last backup was made and read back on {when}.", &[("when", &last)])) }
+        (title(&html! { @if owner { (journal.path().display().to_string()) } }, &html! { (t.t("House, backup and settings")) }, None))
+        @if owner {
+            section {
+                h2 { (t.t("Backup")) }
+                p {
+                    @if last.is_empty() { (t.t("No backup has been made yet.")) }
+                    @else { (t.f("The last backup was made and read back on {when}.", &[("when", &last)])) }
+                }
+                form.inline method="post" action="/house/backup" {
+                    button.btn.main { (t.t("Make a backup now")) }
+                }
+                p.note { (t.t("A backup is one file with the record and all photos. It is read back, checked and counted before it is called good.")) }
             }
-            form.inline method="post" action="/house/backup" {
-                button.btn.main { (t.t("Make a backup now")) }
+            section.sect {
+                h2 { (t.t("Export")) }
+                form.inline method="post" action="/house/export" { button.btn { (t.t("Write everything as tables")) } }
+                p.note { (t.t("A folder of CSV files with a description of every column; reading it in again gives the same record.")) }
             }
-            p.note { (t.t("A backup is one file with the record and all photos. It is read back, checked and counted before it is called good.")) }
+            section.sect {
+                h2 { (t.t("Lists of names")) }
+                p { a href="/names" { (t.t("Checklists of accepted names")) } }
+                p { a href="/left-over" { (t.t("What was left over from lists")) } }
+            }
+            section.sect {
+                h2 { (t.t("Who writes")) }
+                form.form method="post" action="/house" {
+                    (line(t.t("Your name"), "who", &setting("who"), t.t("stands beside every entry")))
+                    (choice(t.t("Language"), "language", &languages, &setting("language")))
+                    button.btn { (t.t("Keep")) }
+                }
+            }
         }
         section.sect {
-            h2 { (t.t("Export")) }
-            form.inline method="post" action="/house/export" { button.btn { (t.t("Write everything as tables")) } }
-            p.note { (t.t("A folder of CSV files with a description of every column; reading it in again gives the same record.")) }
-        }
-        section.sect {
-            h2 { (t.t("Lists of names")) }
-            p { a href="/names" { (t.t("Checklists of accepted names")) } }
-            p { a href="/left-over" { (t.t("What was left over from lists")) } }
-        }
-        section.sect {
-            h2 { (t.t("Who writes")) }
-            form.form method="post" action="/house" {
-                (line(t.t("Your name"), "who", &setting("who"), t.t("stands beside every entry")))
-                (choice(t.t("Language"), "language", &languages, &setting("language")))
-                button.btn { (t.t("Keep")) }
-            }
             form.inline method="post" action="/theme" {
                 (choice(t.t("Light or dark"), "theme", &themes, theme_of(&ask.headers)))
                 button.btn { (t.t("Keep")) }
             }
         }
-        (door::section(&ask, caller)?)
-        section.sect {
-            h2 { (t.t("The demo")) }
-            @if ask.app.in_demo() { form.inline method="post" action="/demo/out" { button.btn { (t.t("Leave the demo")) } } }
-            @else { form.inline method="post" action="/demo/in" { button.btn { (t.t("Look at the demo")) } } }
+        (phones::section(&ask)?)
+        @if owner {
+            section.sect {
+                h2 { (t.t("The demo")) }
+                @if ask.app.in_demo() { form.inline method="post" action="/demo/out" { button.btn { (t.t("Leave the demo")) } } }
+                @else { form.inline method="post" action="/demo/in" { button.btn { (t.t("Look at the demo")) } } }
+            }
         }
     };
     ask.show(Nav::None, t.t("House"), &body)

@@ -5,4 +5,8 @@
 mod air;
 mod door;
 mod import;
+mod pairing;
+mod roles;
 mod support;
+mod tls;
+mod waits;
