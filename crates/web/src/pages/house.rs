@@ -37,35 +37,35 @@ pub(crate) async fn house(ask: Ask) -> Answered {
     let body = html! {
         (title(&html! { @if owner { (journal.path().display().to_string()) } }, &html! { (t.t("House, backup and settings")) }, None))
         @if owner {
-            section {
-                h2 { (t.t("Backup")) }
-                p {
-                    @if last.is_empty() { (t.t("No backup has been made yet.")) }
-                    @else { (t.f("The last backup was made and read back on {when}.", &[("when", &last)])) }
-                }
-                form.inline method="post" action="/house/backup" {
-                    button.btn.main { (t.t("Make a backup now")) }
-                }
-                p.note { (t.t("A backup is one file with the record and all photos. It is read back, checked and counted before it is called good.")) }
+        section {
+            h2 { (t.t("Backup")) }
+            p {
+                @if last.is_empty() { (t.t("No backup has been made yet.")) }
+                @else { (t.f("The last backup was made and read back on {when}.", &[("when", &last)])) }
             }
-            section.sect {
-                h2 { (t.t("Export")) }
-                form.inline method="post" action="/house/export" { button.btn { (t.t("Write everything as tables")) } }
-                p.note { (t.t("A folder of CSV files with a description of every column; reading it in again gives the same record.")) }
+            form.inline method="post" action="/house/backup" {
+                button.btn.main { (t.t("Make a backup now")) }
             }
-            section.sect {
-                h2 { (t.t("Lists of names")) }
-                p { a href="/names" { (t.t("Checklists of accepted names")) } }
-                p { a href="/left-over" { (t.t("What was left over from lists")) } }
+            p.note { (t.t("A backup is one file with the record and all photos. It is read back, checked and counted before it is called good.")) }
+        }
+        section.sect {
+            h2 { (t.t("Export")) }
+            form.inline method="post" action="/house/export" { button.btn { (t.t("Write everything as tables")) } }
+            p.note { (t.t("A folder of CSV files with a description of every column; reading it in again gives the same record.")) }
+        }
+        section.sect {
+            h2 { (t.t("Lists of names")) }
+            p { a href="/names" { (t.t("Checklists of accepted names")) } }
+            p { a href="/left-over" { (t.t("What was left over from lists")) } }
+        }
+        section.sect {
+            h2 { (t.t("Who writes")) }
+            form.form method="post" action="/house" {
+                (line(t.t("Your name"), "who", &setting("who"), t.t("stands beside every entry")))
+                (choice(t.t("Language"), "language", &languages, &setting("language")))
+                button.btn { (t.t("Keep")) }
             }
-            section.sect {
-                h2 { (t.t("Who writes")) }
-                form.form method="post" action="/house" {
-                    (line(t.t("Your name"), "who", &setting("who"), t.t("stands beside every entry")))
-                    (choice(t.t("Language"), "language", &languages, &setting("language")))
-                    button.btn { (t.t("Keep")) }
-                }
-            }
+        }
         }
         section.sect {
             form.inline method="post" action="/theme" {
@@ -75,11 +75,11 @@ pub(crate) async fn house(ask: Ask) -> Answered {
         }
         (phones::section(&ask)?)
         @if owner {
-            section.sect {
-                h2 { (t.t("The demo")) }
-                @if ask.app.in_demo() { form.inline method="post" action="/demo/out" { button.btn { (t.t("Leave the demo")) } } }
-                @else { form.inline method="post" action="/demo/in" { button.btn { (t.t("Look at the demo")) } } }
-            }
+        section.sect {
+            h2 { (t.t("The demo")) }
+            @if ask.app.in_demo() { form.inline method="post" action="/demo/out" { button.btn { (t.t("Leave the demo")) } } }
+            @else { form.inline method="post" action="/demo/in" { button.btn { (t.t("Look at the demo")) } } }
+        }
         }
     };
     ask.show(Nav::None, t.t("House"), &body)
