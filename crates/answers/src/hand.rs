@@ -1,7 +1,7 @@
 //! Who writes, on which device, and when: the calculators and the record have no clock of their own.
 
 use jiff::{Timestamp, civil::Date};
-use journal::Draft;
+use journal::{Draft, OpId};
 use texts::{Lang, Texts};
 
 /// The hand that asks or writes.
@@ -17,13 +17,20 @@ pub struct Hand {
     pub today: Date,
     /// The language of the reader.
     pub lang: Lang,
+    /// The identifier of the one operation that is to be written, where it was made elsewhere, such
+    /// as on a phone that had no connection. None for a new one each time.
+    pub op: Option<OpId>,
 }
 
 impl Hand {
     /// Begins an operation by this hand.
     #[must_use]
     pub fn draft(&self, act: &str, about: &str) -> Draft {
-        Draft::new(act, about, &self.who, &self.device, self.now)
+        let draft = Draft::new(act, about, &self.who, &self.device, self.now);
+        match self.op {
+            Some(op) => draft.with_id(op),
+            None => draft,
+        }
     }
 
     /// The texts in the language of the reader.

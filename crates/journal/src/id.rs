@@ -33,6 +33,17 @@ impl Uid {
         Self(Uuid::from_bytes(bytes))
     }
 
+    /// When it was made, by the clock of the device that made it \[ms since 1970 UTC\]; nothing if it
+    /// is no UUID of version 7 (RFC 9562, section 5.7).
+    #[must_use]
+    pub fn made(&self) -> Option<i64> {
+        if self.0.get_version_num() != 7 {
+            return None;
+        }
+        let (seconds, nanoseconds) = self.0.get_timestamp()?.to_unix();
+        i64::try_from(seconds).ok().map(|s| s * 1000 + i64::from(nanoseconds / 1_000_000))
+    }
+
     /// The sixteen bytes.
     #[must_use]
     pub fn as_bytes(&self) -> &[u8; 16] {

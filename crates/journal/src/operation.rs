@@ -378,6 +378,14 @@ impl Draft {
         }
     }
 
+    /// Under an identifier that was made where the operation was begun, such as on a phone: sent
+    /// twice, it counts once.
+    #[must_use]
+    pub fn with_id(mut self, id: OpId) -> Self {
+        self.operation.id = id;
+        self
+    }
+
     /// Adds a change as it is.
     pub fn push(&mut self, change: Change) {
         self.operation.changes.push(change);

@@ -7,12 +7,15 @@ use std::{
     time::Duration,
 };
 
-use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, OptionalExtension as _, Transaction, TransactionBehavior};
 
 use crate::{
     Error, Operation, Reader, Result, Written, apply, backup, derive,
     schema::{self, APPLICATION, FORM},
 };
+
+const KEEP_SETTING: &str = "INSERT INTO house(key, value) VALUES(?1, ?2)
+     ON CONFLICT(key) DO UPDATE SET value = excluded.value";
 
 /// The record of one house: a SQLite file and a folder of photos beside it.
 ///
@@ -173,16 +176,33 @@ impl Journal {
         self.read(|r| r.setting(key))
     }
 
+    /// Changes a setting of the house by what it was, in one transaction: two programs that change
+    /// it at once lose nothing of each other. `change` gives the new value with what to tell.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn change_setting<T>(
+        &self,
+        key: &str,
+        change: impl FnOnce(Option<String>) -> (String, T),
+    ) -> Result<T> {
+        self.change(|tx| {
+            let before = tx
+                .prepare_cached("SELECT value FROM house WHERE key = ?1")?
+                .query_row([key], |r| r.get(0))
+                .optional()?;
+            let (after, told) = change(before);
+            tx.prepare_cached(KEEP_SETTING)?.execute((key, after))?;
+            Ok(told)
+        })
+    }
+
     /// Keeps a setting of the house.
     ///
     /// # Errors
     /// Those of the file.
     pub fn set_setting(&self, key: &str, value: &str) -> Result<()> {
-        self.writer().execute(
-            "INSERT INTO house(key, value) VALUES(?1, ?2)
-             ON CONFLICT(key) DO UPDATE SET value = excluded.value",
-            (key, value),
-        )?;
+        self.writer().execute(KEEP_SETTING, (key, value))?;
         Ok(())
     }
 }

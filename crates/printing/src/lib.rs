@@ -26,4 +26,5 @@ pub use error::{LabelProblem, PrintError, ProblemKind};
 pub use label::{CODE_ALPHABET, Label, Span, Style, Words};
 pub use layout::{Back, Layout, SheetMeasures, Size};
 pub use pdf::{Field, Pdf, labels_pdf};
+pub use square::Square;
 pub use words::SMALLEST_CAPITALS;

@@ -7,8 +7,8 @@ pub(crate) const QUIET: f64 = 4.0;
 
 /// A square code as a grid of modules.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Square {
-    /// Modules on a side.
+pub struct Square {
+    /// Modules on a side, without the blank ones around.
     pub side: usize,
     dark: Vec<bool>,
 }
@@ -44,14 +44,26 @@ pub(crate) fn candidates(payload: &str) -> Result<Vec<Square>, String> {
 }
 
 impl Square {
-    fn is_dark(&self, x: i32, y: i32) -> bool {
+    /// The square of a payload, at the correction that survives most damage.
+    ///
+    /// # Errors
+    /// What is wrong with the payload: it is empty, too long, or holds other characters than
+    /// digits, capital letters and `$%*+-./:`.
+    pub fn of(payload: &str) -> Result<Self, String> {
+        Ok(candidates(payload)?.swap_remove(0))
+    }
+
+    /// Whether the module in this column and row is dark; those around the square are not.
+    #[must_use]
+    pub fn is_dark(&self, x: i32, y: i32) -> bool {
         let side = self.side as i32;
         (0..side).contains(&x) && (0..side).contains(&y) && self.dark[(y * side + x) as usize]
     }
 
     /// The drawing: the outlines of all dark regions, one path, so that no seams show between
     /// modules. One unit is one module.
-    pub(crate) fn svg(&self) -> String {
+    #[must_use]
+    pub fn svg(&self) -> String {
         let side = self.side;
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {side} {side}\">\

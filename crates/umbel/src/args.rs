@@ -5,7 +5,7 @@ use clap::{Parser, Subcommand};
 use crate::{
     add, ask, bring_in, clones, crosses, demo, feed, handed, help,
     house::{Everywhere, House},
-    keepers, labels, left_over, list, log, naming, page, pests, places, potting,
+    keepers, labels, left_over, list, log, naming, page, pests, phones, places, potting,
     problem::Result,
     readings, safety, said_by_others, serve, today, undo,
 };
@@ -24,6 +24,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     Open(serve::OpenArgs),
+    Phones(phones::PhonesArgs),
     Import(bring_in::ImportArgs),
     LeftOver(left_over::LeftOverArgs),
     List(list::ListArgs),
@@ -80,6 +81,7 @@ pub fn perform(cli: Cli) -> Result {
     };
     match command {
         Command::Open(a) => serve::run(&house, a),
+        Command::Phones(a) => phones::run(&house, a),
         Command::Labels(a) => labels::run(&house, a),
         Command::Import(a) => bring_in::run(&house, a),
         Command::LeftOver(a) => left_over::run(&house, a),

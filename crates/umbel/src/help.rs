@@ -6,7 +6,7 @@ use crate::problem::Result;
 
 /// Subcommands in the order of the help, under the headings of the job.
 pub const GROUPS: &[(&str, &[&str])] = &[
-    ("Pages", &["open"]),
+    ("Pages", &["open", "phones"]),
     (
         "Plants",
         &[

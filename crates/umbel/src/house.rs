@@ -73,6 +73,7 @@ impl House {
             now,
             today: ZonedDateTime::now().date(),
             lang,
+            op: None,
         };
         let path = every.collection.clone().unwrap_or_else(default_collection);
         Self { path, hand, out: Out::new(every.form) }

@@ -28,6 +28,7 @@ mod naming;
 mod out;
 mod page;
 mod pests;
+mod phones;
 mod places;
 mod potting;
 mod problem;

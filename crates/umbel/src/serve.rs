@@ -16,9 +16,14 @@ pub struct OpenArgs {
     /// Begin in the demo, the record of an invented grower
     #[arg(long)]
     pub demo: bool,
-    /// Let in phones of this network that give the passcode; set one first on the page House
+    /// Let in phones of this network, over an encrypted connection, once they were paired or gave
+    /// the passcode; set one first on the page House
     #[arg(long)]
     pub phones: bool,
+    /// With --phones: do not encrypt. Whoever listens in the network can then read what goes
+    /// between, the passcode too, and write in a phone's name
+    #[arg(long, requires = "phones")]
+    pub plain: bool,
     /// Do not open a browser, only print the address
     #[arg(long)]
     pub no_browser: bool,

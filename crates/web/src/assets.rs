@@ -13,9 +13,13 @@ const CSS: &str = concat!(
     include_str!("../static/pages.css"),
     "
 ",
-    include_str!("../static/import.css")
+    include_str!("../static/import.css"),
+    "
+",
+    include_str!("../static/phones.css")
 );
-const SCRIPT: &str = include_str!("../static/umbel.js");
+const SCRIPT: &str =
+    concat!(include_str!("../static/umbel.js"), include_str!("../static/waits.js"));
 const ICON: &str = include_str!("../static/icon.svg");
 
 macro_rules! font {

@@ -33,6 +33,9 @@ pub enum WebError {
     /// The act does not fit the present state.
     #[error("{0}")]
     Conflict(String),
+    /// The device is in hands that may not do it.
+    #[error("{0}")]
+    NotAllowed(String),
     /// The file system.
     #[error("{path}: {source}")]
     File {
@@ -70,6 +73,7 @@ impl WebError {
     pub(crate) fn status(&self) -> u16 {
         match self {
             Self::NoPage(_) | Self::Ask(AskError::NotThere { .. }) => 404,
+            Self::NotAllowed(_) => 403,
             Self::Ask(AskError::Odd(_)) | Self::Conflict(_) | Self::NoPasscode => 409,
             Self::Ask(_) | Self::Form { .. } | Self::Print(_) => 422,
             Self::Record(e) => match e {

@@ -7,7 +7,7 @@ use axum::{
 };
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use crate::{App, WebError};
+use crate::{App, WebError, caller::Caller};
 
 /// The six places to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,6 +27,7 @@ const MARK: &str = r#"<svg viewBox="0 0 20 20" aria-hidden="true"><g fill="none"
 pub(crate) struct Page<'a> {
     pub(crate) app: &'a App,
     pub(crate) hand: &'a Hand,
+    pub(crate) caller: &'a Caller,
     pub(crate) nav: Nav,
     pub(crate) title: String,
     pub(crate) theme: &'static str,
@@ -50,6 +51,7 @@ impl<'a> Page<'a> {
     pub(crate) fn new(
         app: &'a App,
         hand: &'a Hand,
+        caller: &'a Caller,
         headers: &HeaderMap,
         nav: Nav,
         title: &str,
@@ -57,6 +59,7 @@ impl<'a> Page<'a> {
         Self {
             app,
             hand,
+            caller,
             nav,
             title: title.to_owned(),
             theme: theme(headers),
@@ -93,7 +96,7 @@ impl<'a> Page<'a> {
                     link rel="stylesheet" href="/static/umbel.css";
                     script src="/static/umbel.js" defer {}
                 }
-                body class=(if self.says { "has-says" } else { "" }) {
+                body class=(if self.says { "has-says" } else { "" }) data-role=(self.caller.role().as_str()) {
                     a.skip href="#main" { (t.t("To the page")) }
                     @if self.app.in_demo() { (self.demo_line()) }
                     header.head {
@@ -111,6 +114,7 @@ impl<'a> Page<'a> {
                             }
                         }
                     }
+                    (self.waits())
                     main id="main" { (body) }
                     (self.foot())
                 }
@@ -128,12 +132,35 @@ impl<'a> Page<'a> {
         }
     }
 
+    /// Where the script shows entries that wait for the connection.
+    fn waits(&self) -> Markup {
+        let t = self.hand.texts();
+        html! {
+            section.waits id="waits" hidden tabindex="-1" aria-label=(t.t("Entries that wait"))
+                data-one=(t.t("One entry waits for the house. It is sent when the connection is back; leave this page open."))
+                data-many=(t.t("{n} entries wait for the house. They are sent in order when the connection is back; leave this page open."))
+                data-arrived=(t.t("What waited has arrived."))
+                data-not-one=(t.t("One entry was not taken."))
+                data-not-many=(t.t("{n} entries were not taken."))
+                data-refused=(t.t("Not taken:"))
+                data-again=(t.t("Send it again"))
+                data-sure=(t.t("It is right: write it"))
+                data-leave=(t.t("Leave it out"))
+                data-ask=(t.t("Leave this entry out? It is then lost.")) {
+                p role="status" {}
+                ol {}
+            }
+        }
+    }
+
     fn foot(&self) -> Markup {
         let t = self.hand.texts();
         let journal = self.app.journal();
         let (plants, entries) = journal.read(|r| r.totals()).unwrap_or((0, 0));
         let last = journal.read(|r| r.last_operation()).ok().flatten();
         let redo = journal.read(|r| r.last_undo()).ok().flatten();
+        let may = |op: &journal::OperationRow| self.caller.may_undo(&op.who, &self.hand.who);
+        let (last, redo) = (last.filter(&may), redo.filter(&may));
         let today = dates::say(&dates::Edtf::from_day(self.hand.today), self.hand.lang, None);
         html! {
             footer class="foot small" {
@@ -152,6 +179,12 @@ impl<'a> Page<'a> {
                     form.undo method="post" action="/undo" {
                         input type="hidden" name="op" value=(op.uid);
                         button { (t.f("Bring back: “{about}”", &[("about", &op.about)])) }
+                    }
+                }
+                @if let Caller::Known(session) = self.caller {
+                    span {
+                        @if !session.name.is_empty() { (session.name) ", " }
+                        (session.role.words(t))
                     }
                 }
                 a href="/history" { (t.t("History")) }
@@ -193,12 +226,13 @@ struct Failure {
     error: WebError,
     app: App,
     headers: HeaderMap,
+    caller: Caller,
     next: Option<(String, String)>,
 }
 
 impl Failed {
-    pub(crate) fn new(error: WebError, app: App, headers: HeaderMap) -> Self {
-        Self(Box::new(Failure { error, app, headers, next: None }))
+    pub(crate) fn new(error: WebError, app: App, headers: HeaderMap, caller: Caller) -> Self {
+        Self(Box::new(Failure { error, app, headers, caller, next: None }))
     }
 
     /// With the next step in words, and where it leads.
@@ -210,12 +244,13 @@ impl Failed {
 
 impl IntoResponse for Failed {
     fn into_response(self) -> Response {
-        let Failure { error, app, headers, next } = *self.0;
+        let Failure { error, app, headers, caller, next } = *self.0;
         let hand = app.hand(&headers);
         let t = hand.texts();
         let status =
             StatusCode::from_u16(error.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
         let heading = match status.as_u16() {
+            403 => t.t("This device may not do that"),
             404 => t.t("This is not here"),
             409 => t.t("Look at this first"),
             422 => t.t("This could not be written as it stands"),
@@ -235,7 +270,7 @@ impl IntoResponse for Failed {
                 }
             }
         };
-        let page = Page::new(&app, &hand, &headers, Nav::None, heading).render(&body);
+        let page = Page::new(&app, &hand, &caller, &headers, Nav::None, heading).render(&body);
         (status, page).into_response()
     }
 }

@@ -4,8 +4,11 @@
 //! by keyboard and prints. There are no inline scripts and no inline styles.
 
 mod assets;
+mod caller;
+mod certificate;
 mod error;
 mod forms;
+mod gate;
 mod guard;
 pub mod labels;
 mod layout;
@@ -13,18 +16,32 @@ mod markup;
 mod pages;
 mod passcode;
 mod phones;
+pub mod roles;
+mod routes;
 mod serve;
+mod sessions;
 mod state;
 mod tries;
 mod water;
+mod waits;
+mod wire;
 
 pub use error::WebError;
+pub use gate::{Peer, Ways};
+pub use routes::Route;
 pub use serve::{Notes, Options, Running, serve};
+pub use sessions::{Devices, PAIRING_MINUTES, Pairing, Session};
 pub use state::App;
 
 use axum::Router;
 
 /// All pages of an application, behind the guards.
 pub fn router(app: App) -> Router {
-    guard::guarded(pages::routes(), app)
+    guard::guarded(pages::routes().router(), app)
+}
+
+/// Every route that the router has.
+#[must_use]
+pub fn routes() -> Vec<Route> {
+    pages::routes().listed()
 }

@@ -14,8 +14,10 @@ mod import;
 mod keepers;
 mod left_over;
 mod names;
+pub(crate) mod pairing;
 mod parts;
 mod pests;
+mod phones;
 mod places;
 mod plant;
 mod plant_forms;
@@ -24,17 +26,14 @@ mod potting;
 mod print;
 mod today;
 
-use axum::{
-    Router,
-    extract::DefaultBodyLimit,
-    routing::{get, post},
+use crate::{
+    assets,
+    routes::{Routes, get, post},
 };
 
-use crate::{App, assets};
-
-/// All routes.
-pub(crate) fn routes() -> Router<App> {
-    Router::new()
+/// All routes. Who may ask for each is said in [`crate::roles`].
+pub(crate) fn routes() -> Routes {
+    Routes::new()
         .route("/", get(today::today))
         .route("/today/look", post(today::look))
         .route("/today/rounds", post(today::rounds))
@@ -118,10 +117,14 @@ pub(crate) fn routes() -> Router<App> {
         .route("/house/backup", post(house::backup))
         .route("/house/export", post(house::export))
         .route("/house/passcode", post(door::set_passcode))
-        .route("/house/phones/forget", post(door::forget_all))
+        .route("/house/phones/pair", post(pairing::offer))
+        .route("/house/phones/end", post(phones::end))
+        .route("/house/phones/forget", post(phones::end_all))
         .route("/house/name", post(door::name_house))
         // Strangers write here: no more than a passcode and an address.
-        .route("/door", get(door::door).post(door::knock).layer(DefaultBodyLimit::max(16 * 1024)))
+        .route("/door", get(door::door).post(door::knock).at_most(16 * 1024))
+        .route("/PAIR/{code}", get(pairing::page))
+        .route("/pair", post(pairing::pair).at_most(16 * 1024))
         .route("/door/leave", post(door::leave))
         .route("/theme", post(house::theme))
         .route("/static/{*name}", get(assets::asset))

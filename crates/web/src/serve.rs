@@ -3,6 +3,7 @@
 use std::{
     net::{Ipv4Addr, SocketAddr},
     path::PathBuf,
+    sync::Arc,
 };
 
 use jiff::Timestamp;
@@ -11,11 +12,15 @@ use tokio::{
     sync::{mpsc, watch},
     task::JoinSet,
 };
+use tokio_rustls::rustls::ServerConfig;
 
 use crate::{
-    App, WebError,
+    App, Peer, WebError,
+    certificate::{self, Certificate},
+    gate::Ways,
     phones::{self, LABEL_PORT, Opened, host_at},
     router,
+    wire::Wires,
 };
 
 /// How the pages are served.
@@ -30,6 +35,9 @@ pub struct Options {
     /// Whether devices in this machine's network that give the passcode are let in. Without, the
     /// pages are listened for on this machine only.
     pub phones: bool,
+    /// Whether those devices may come over a plain connection, which others in the network can
+    /// read. Without, they come over one that is encrypted with the house's own certificate.
+    pub plain: bool,
     /// Host names under which the pages answer; filled in by [`serve`].
     pub hosts: Vec<String>,
     /// A fixed instant, for tests.
@@ -48,6 +56,7 @@ pub struct Running {
     listeners: Vec<TcpListener>,
     later: Option<Notes>,
     _answering: Option<phones::Answering>,
+    config: Option<Arc<ServerConfig>>,
     app: App,
 }
 
@@ -77,14 +86,16 @@ impl Running {
         let mut servers = JoinSet::new();
         for listener in self.listeners {
             let mut ended = ended.clone();
-            let pages =
-                router(self.app.clone()).into_make_service_with_connect_info::<SocketAddr>();
+            let pages = router(self.app.clone()).into_make_service_with_connect_info::<Peer>();
+            let address = self.address.clone();
+            let wires = Wires::of(listener, self.config.clone())
+                .map_err(|source| WebError::Listen { address, source })?;
             servers.spawn(async move {
                 let stop = async move {
                     // An error is a sender that is gone: then it is over as well.
                     let _ = ended.wait_for(|over| *over).await;
                 };
-                axum::serve(listener, pages).with_graceful_shutdown(stop).await
+                axum::serve(wires, pages).with_graceful_shutdown(stop).await
             });
         }
         let stopping = tokio::spawn(async move {
@@ -142,17 +153,26 @@ pub async fn serve(mut options: Options) -> Result<Running, WebError> {
         options.hosts.extend(names.iter().map(|name| host_at(name, *port)));
     }
     let app = App::open(&options)?;
+    let certificate = match &opened {
+        Some(Opened { name }) if !options.plain => {
+            Some(certificate::of_house(&options.collection, name, app.now())?)
+        }
+        _ => None,
+    };
     let mut running = Running {
         address: format!("http://{}/", host_at("localhost", port)),
         notes,
         listeners,
         later: None,
         _answering: None,
+        config: certificate.as_ref().map(|c| Arc::clone(&c.config)),
         app,
     };
     if let Some(Opened { name }) = &opened {
         // The port of labels comes last, where it could be had.
-        running.answer_for(name, ports.last().copied().unwrap_or(port), port);
+        let best = ports.last().copied().unwrap_or(port);
+        running.reached_at(name, best, port, certificate.as_ref())?;
+        running.answer_for(name, best);
     }
     Ok(running)
 }
@@ -168,28 +188,55 @@ fn without_label_port(name: &str, port: u16, error: &WebError) -> String {
 }
 
 impl Running {
-    /// Answers for the house's name in the network, and says under which addresses it is open.
-    fn answer_for(&mut self, name: &str, best: u16, port: u16) {
-        let own = phones::addresses();
-        if own.is_empty() {
+    /// Says under which addresses it is open to phones.
+    fn reached_at(
+        &mut self,
+        name: &str,
+        best: u16,
+        port: u16,
+        certificate: Option<&Certificate>,
+    ) -> Result<(), WebError> {
+        // The port of labels is plain: encrypted connections come to the other one.
+        let at = |host: &str, best: u16| match certificate {
+            Some(_) => format!("https://{host}:{port}"),
+            None => format!("http://{}", host_at(host, best)),
+        };
+        let by_number: Vec<String> =
+            phones::addresses().iter().map(|ip| at(&ip.to_string(), port)).collect();
+        let ways = Ways {
+            by_name: at(name, best),
+            by_number: by_number.first().cloned().unwrap_or_default(),
+            fingerprint: certificate.map(|c| c.fingerprint.clone()).unwrap_or_default(),
+            port,
+        };
+        if by_number.is_empty() {
             self.notes.push(
                 "this machine is in no network now, so no phone can reach it; the pages are open here, and to phones as soon as it is".to_owned(),
             );
         } else {
-            let by_number: Vec<String> = own
-                .iter()
-                .map(|ip| format!("http://{}/", host_at(&ip.to_string(), port)))
-                .collect();
             self.notes.push(format!(
-                "open to phones in this network that give the passcode: http://{}/ or {}",
-                host_at(name, best),
-                by_number.join(" or ")
+                "open to phones in this network that are let in: {}/ or {}/",
+                ways.by_name,
+                by_number.join("/ or ")
             ));
         }
+        self.notes.push(match certificate {
+            Some(c) => format!(
+                "encrypted with the house's own certificate{}; a phone warns once, since nobody else vouches for it; its fingerprint (SHA-256) must be {}",
+                if c.made { ", which was made now" } else { "" },
+                c.fingerprint
+            ),
+            None => "not encrypted: whoever listens in this network can read what goes between, the passcode too, and write in a phone's name; without --plain it is encrypted".to_owned(),
+        });
+        self.app.gate().reached(ways)
+    }
+
+    /// Answers for the house's name in the network.
+    fn answer_for(&mut self, name: &str, best: u16) {
         let (send, later) = mpsc::unbounded_channel();
         let app = self.app.clone();
         let tell = move |note: String| {
-            if app.door().note(&note) {
+            if app.gate().note(&note) {
                 // Nobody may be listening; the page of the house shows it all the same.
                 let _ = send.send(note);
             }
@@ -203,7 +250,7 @@ impl Running {
                 let note = format!(
                     "{name} cannot be answered for in this network ({e}); on a phone type one of the other addresses"
                 );
-                self.app.door().note(&note);
+                self.app.gate().note(&note);
                 self.notes.push(note);
             }
         }

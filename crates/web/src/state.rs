@@ -11,7 +11,7 @@ use jiff::{Timestamp, tz::TimeZone};
 use journal::Journal;
 use texts::Lang;
 
-use crate::{Options, WebError, passcode::Door, water::Kept};
+use crate::{Options, WebError, gate::Gate, water::Kept};
 
 /// The state of the application.
 #[derive(Clone)]
@@ -24,8 +24,8 @@ struct Shared {
     own: PathBuf,
     hosts: Vec<String>,
     clock: Option<Timestamp>,
-    door: Door,
     water: Arc<Kept>,
+    gate: Gate,
 }
 
 #[derive(Clone)]
@@ -41,15 +41,16 @@ impl App {
     /// If it cannot be opened.
     pub fn open(options: &Options) -> Result<Self, WebError> {
         let (journal, _) = Journal::open(&options.collection)?;
-        let door = Door::of(&journal, options.phones)?;
+        let journal = Arc::new(journal);
+        let gate = Gate::of(Arc::clone(&journal), options);
         let app = Self {
             shared: Arc::new(Shared {
-                open: RwLock::new(Open { journal: Arc::new(journal), demo: false }),
+                open: RwLock::new(Open { journal, demo: false }),
                 own: options.collection.clone(),
                 hosts: options.hosts.clone(),
                 clock: options.clock,
-                door,
                 water: Arc::default(),
+                gate,
             }),
         };
         if options.demo {
@@ -87,8 +88,8 @@ impl App {
     }
 
     /// What stands between the pages and other devices.
-    pub(crate) fn door(&self) -> &Door {
-        &self.shared.door
+    pub(crate) fn gate(&self) -> &Gate {
+        &self.shared.gate
     }
 
     /// What is known about water.
@@ -97,12 +98,8 @@ impl App {
     }
 
     /// The grower's own record, also while the demo is looked at.
-    pub(crate) fn own_journal(&self) -> Result<Arc<Journal>, WebError> {
-        let open = self.current();
-        if open.demo {
-            return Ok(Arc::new(Journal::open(&self.shared.own)?.0));
-        }
-        Ok(open.journal)
+    pub(crate) fn own_journal(&self) -> Arc<Journal> {
+        self.shared.gate.own()
     }
 
     fn demo_path(&self) -> PathBuf {
@@ -124,14 +121,9 @@ impl App {
     }
 
     /// Shows the grower's own record again and removes the demo.
-    ///
-    /// # Errors
-    /// If the own record cannot be opened.
-    pub fn leave_demo(&self) -> Result<(), WebError> {
-        let (journal, _) = Journal::open(&self.shared.own)?;
-        self.swap(Open { journal: Arc::new(journal), demo: false });
+    pub fn leave_demo(&self) {
+        self.swap(Open { journal: self.own_journal(), demo: false });
         remove(&self.demo_path());
-        Ok(())
     }
 
     /// Puts a restored record in place of an empty one.
@@ -144,8 +136,9 @@ impl App {
         let aside = own.with_extension("replaced.umbel");
         {
             let mut open = self.shared.open.write().unwrap_or_else(PoisonError::into_inner);
-            let operations = open.journal.read(|r| r.operations(1))?;
-            if !operations.is_empty() && !open.demo {
+            // Not the record that is shown: in the demo, too, it is the own one that is replaced.
+            let operations = self.own_journal().read(|r| r.operations(1))?;
+            if !operations.is_empty() {
                 return Err(WebError::Conflict(
                     "this record holds entries already; start Umbel with another file to restore into it".to_owned(),
                 ));
@@ -161,9 +154,10 @@ impl App {
             }
             restored?;
             let (journal, _) = Journal::open(&own)?;
-            self.shared.door.load(&journal)?;
             self.shared.water.forget();
-            *open = Open { journal: Arc::new(journal), demo: false };
+            let journal = Arc::new(journal);
+            self.shared.gate.before(Arc::clone(&journal));
+            *open = Open { journal, demo: false };
         }
         remove(&aside);
         Ok(report)
@@ -192,6 +186,7 @@ impl App {
             now,
             today: now.to_zoned_datetime(TimeZone::system()).date(),
             lang: language(headers, journal.setting("language").ok().flatten().as_deref()),
+            op: None,
         }
     }
 }

@@ -113,6 +113,7 @@ mod tests {
             now: "2025-11-21T18:00:00Z".parse().unwrap(),
             today: Date::constant(2025, 11, 21),
             lang: Lang::En,
+            op: None,
         }
     }
 

@@ -130,6 +130,9 @@ mod tests {
                     moist: Some(since + days - 1),
                     dry: Some(since + days),
                     known: Known::Seen,
+                    epoch: 0,
+                    weighed: None,
+                    ended: Some(since + days),
                 }
             })
             .collect()

@@ -17,6 +17,7 @@ fn hand() -> Hand {
         now: "2025-11-21T18:00:00Z".parse().unwrap(),
         today: jiff::civil::date(2025, 11, 21),
         lang: Lang::En,
+        op: None,
     }
 }
 

@@ -18,5 +18,6 @@ pub fn hand() -> Hand {
         now: "2025-11-21T18:00:00Z".parse().unwrap(),
         today: Date::constant(2025, 11, 21),
         lang: Lang::En,
+        op: None,
     }
 }

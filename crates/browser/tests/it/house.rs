@@ -9,7 +9,8 @@ use std::{
 
 use serde_json::json;
 use thirtyfour::{
-    ChromiumLikeCapabilities as _, DesiredCapabilities, LoggingPrefsLogLevel, WebDriver, prelude::*,
+    ChromiumLikeCapabilities as _, DesiredCapabilities, Key, LoggingPrefsLogLevel, TypingData,
+    WebDriver, cdp::domains::network::NetworkConditions, prelude::*,
 };
 use tokio::io::{AsyncBufReadExt as _, BufReader};
 
@@ -62,6 +63,16 @@ where
     F: FnOnce(House) -> Fut,
     Fut: Future<Output = Outcome> + Send + 'static,
 {
+    visit_with(screen, demo, &[], test).await;
+}
+
+/// The same, where the browser may complain of what the test does on purpose, such as cutting the
+/// connection.
+pub async fn visit_with<F, Fut>(screen: Screen, demo: bool, on_purpose: &[&str], test: F)
+where
+    F: FnOnce(House) -> Fut,
+    Fut: Future<Output = Outcome> + Send + 'static,
+{
     if switched_off() {
         return;
     }
@@ -86,7 +97,8 @@ where
             .unwrap();
     // In a task of its own, so that the browser is closed also after a panic.
     let outcome = tokio::spawn(test(House { browser: browser.clone(), address })).await;
-    let complaints = complaints(&browser).await;
+    let mut complaints = complaints(&browser).await;
+    complaints.retain(|c| !on_purpose.iter().any(|p| c.contains(p)));
     browser.quit().await.unwrap();
     driver.kill().await.unwrap();
     drop(stop);
@@ -193,6 +205,51 @@ impl House {
             tokio::time::sleep(std::time::Duration::from_millis(100)).await;
         }
         Err(format!("no next page after pressing {css}").into())
+    }
+
+    /// Cuts the page off from the house, or joins it again.
+    pub async fn cut_off(&self, offline: bool) -> Outcome {
+        let cdp = self.browser.cdp();
+        cdp.network().enable().await?;
+        let conditions = NetworkConditions { offline, ..NetworkConditions::new() };
+        cdp.network().emulate_network_conditions(conditions).await?;
+        Ok(())
+    }
+
+    /// Goes by the Tab key to what a selector names, from where the keyboard is.
+    pub async fn tab_to(&self, css: &str) -> Outcome {
+        for _ in 0..200 {
+            let there = self
+                .browser
+                .execute(
+                    "return document.activeElement.matches(arguments[0])",
+                    vec![serde_json::json!(css)],
+                )
+                .await?;
+            if there.json().as_bool() == Some(true) {
+                return Ok(());
+            }
+            self.browser.action_chain().send_keys(Key::Tab).perform().await?;
+        }
+        Err(format!("the keyboard does not come to {css}").into())
+    }
+
+    /// Types at the place where the keyboard is.
+    pub async fn keys(&self, keys: impl Into<TypingData>) -> Outcome {
+        self.browser.action_chain().send_keys(keys).perform().await?;
+        Ok(())
+    }
+
+    /// Waits until a script gives true.
+    pub async fn until(&self, script: &str) -> Outcome {
+        for _ in 0..300 {
+            let is = self.browser.execute(script, vec![]).await;
+            if is.ok().and_then(|s| s.json().as_bool()) == Some(true) {
+                return Ok(());
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(100)).await;
+        }
+        Err(format!("never true: {script}").into())
     }
 
     /// What stands on the page.

@@ -3,4 +3,5 @@
 
 mod house;
 mod journeys;
+mod phones;
 mod reading;

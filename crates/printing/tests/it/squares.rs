@@ -106,3 +106,19 @@ fn narrow_tape_has_the_code_but_no_square() {
     let text = crate::support::run_together(&crate::support::read(&pdf.bytes).0);
     assert!(text.contains("K7QD3M"));
 }
+
+/// The square that pairs a phone, read from its modules as a camera reads them.
+#[test]
+fn a_pairing_address_is_read_back() {
+    let address = "HTTPS://GLASSHOUSE.LOCAL:8465/PAIR/K7QD3M9F22XA";
+    let square = printing::Square::of(address).unwrap();
+    // Eight dots to a module, four modules of margin.
+    let side = 8 * (square.side + 8);
+    let module = |at: usize| i32::try_from(at / 8).unwrap() - 4;
+    let mut image = rqrr::PreparedImage::prepare_from_greyscale(side, side, |x, y| {
+        if square.is_dark(module(x), module(y)) { 0 } else { 255 }
+    });
+    let grids = image.detect_grids();
+    assert_eq!(grids.len(), 1);
+    assert_eq!(grids[0].decode().unwrap().1, address);
+}

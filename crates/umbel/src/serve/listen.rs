@@ -18,6 +18,7 @@ pub fn run(house: &House, args: &OpenArgs) -> Result {
         demo: args.demo,
         port: args.port,
         phones: args.phones,
+        plain: args.plain,
         ..Options::default()
     };
     let runtime = tokio::runtime::Builder::new_multi_thread()

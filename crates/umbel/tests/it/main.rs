@@ -10,6 +10,8 @@ mod help;
 mod import;
 mod pests;
 mod light;
+#[cfg(feature = "pages")]
+mod phones;
 mod readings;
 mod record;
 mod support;

@@ -13,7 +13,9 @@ use texts::Texts;
 
 use crate::{
     App, WebError,
+    caller::{Caller, Link},
     layout::{Failed, Nav, Page},
+    waits,
 };
 
 /// A request: the application, who asks, and how.
@@ -21,6 +23,8 @@ pub(crate) struct Ask {
     pub(crate) app: App,
     pub(crate) hand: Hand,
     pub(crate) headers: HeaderMap,
+    pub(crate) caller: Caller,
+    pub(crate) link: Link,
 }
 
 /// What a page answers.
@@ -30,11 +34,17 @@ impl FromRequestParts<App> for Ask {
     type Rejection = std::convert::Infallible;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Self::Rejection> {
-        Ok(Self {
-            app: app.clone(),
-            hand: app.hand(&parts.headers),
-            headers: parts.headers.clone(),
-        })
+        // The guard puts it there; without, nobody is known.
+        let caller = parts.extensions.get().cloned().unwrap_or(Caller::Stranger);
+        let mut hand = app.hand(&parts.headers);
+        if let Caller::Known(session) = &caller
+            && !session.name.is_empty()
+        {
+            hand.who.clone_from(&session.name);
+        }
+        waits::fill(&mut hand, &parts.headers);
+        let link = parts.extensions.get().copied().unwrap_or(Link::of(None));
+        Ok(Self { app: app.clone(), hand, headers: parts.headers.clone(), caller, link })
     }
 }
 
@@ -77,7 +87,7 @@ impl Ask {
     }
 
     pub(crate) fn failed(&self, error: impl Into<WebError>) -> Failed {
-        Failed::new(error.into(), self.app.clone(), self.headers.clone())
+        Failed::new(error.into(), self.app.clone(), self.headers.clone(), self.caller.clone())
     }
 
     pub(crate) fn failed_next(&self, error: impl Into<WebError>, next: &str, href: &str) -> Failed {
@@ -85,7 +95,7 @@ impl Ask {
     }
 
     pub(crate) fn page(&self, nav: Nav, title: &str) -> Page<'_> {
-        Page::new(&self.app, &self.hand, &self.headers, nav, title)
+        Page::new(&self.app, &self.hand, &self.caller, &self.headers, nav, title)
     }
 
     /// A page with this body.

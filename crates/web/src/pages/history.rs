@@ -9,7 +9,8 @@ use super::ask::{Answered, Ask, go, own_path};
 use crate::{
     WebError,
     forms::{Sent, field},
-    layout::{Nav, title},
+    layout::{Failed, Nav, title},
+    roles::Role,
 };
 
 /// How many operations a page shows.
@@ -44,13 +45,13 @@ pub(crate) async fn history(ask: Ask) -> Answered {
             tbody { @for op in &ops { tr data-row {
                 (operation(op, t))
                 td {
-                    @if op.live {
+                    @if op.live && ask.caller.may_undo(&op.who, &ask.hand.who) {
                         form.undo method="post" action="/undo" {
                             input type="hidden" name="op" value=(op.uid);
                             input type="hidden" name="back" value="/history";
                             button { (t.t("Undo")) }
                         }
-                    } @else { span.q { (t.t("undone")) } }
+                    } @else if !op.live { span.q { (t.t("undone")) } }
                 }
             } } }
         }
@@ -89,6 +90,31 @@ pub(crate) async fn of_plant(ask: Ask, Path(number): Path<i64>) -> Answered {
     ask.show(Nav::Plants, t.t("History"), &body)
 }
 
+/// A helper undoes what stands under the helper's own name, and so does what rests on it.
+fn allowed(ask: &Ask, op: Uid, together: bool) -> Result<(), Failed> {
+    if ask.caller.role() == Role::Owner {
+        return Ok(());
+    }
+    let mut steps = vec![op];
+    if together {
+        let resting = ask.journal().resting_on(op).map_err(|e| ask.failed(e))?;
+        steps.extend(resting.iter().map(|r| r.id));
+    }
+    let others = ask.read(|r| {
+        let rows = steps.iter().map(|s| r.operation(*s)).collect::<Result<Vec<_>, _>>()?;
+        Ok(rows.iter().flatten().any(|o| !ask.caller.may_undo(&o.who, &ask.hand.who)))
+    })?;
+    if others {
+        let words = ask.t().t("A helper undoes what was written under the helper's own name; this was written by somebody else. Ask the owner.");
+        return Err(ask.failed_next(
+            WebError::NotAllowed(words.to_owned()),
+            ask.t().t("History"),
+            "/history",
+        ));
+    }
+    Ok(())
+}
+
 /// Undoes an operation; if others rest on it, they are shown first.
 pub(crate) async fn undo(ask: Ask, Form(sent): Form<Sent>) -> Answered {
     let t = ask.t();
@@ -97,6 +123,7 @@ pub(crate) async fn undo(ask: Ask, Form(sent): Form<Sent>) -> Answered {
         .parse()
         .map_err(|_| ask.failed(WebError::form("op", typed, "is not a step of this record")))?;
     let together = field(&sent, "together") == "yes";
+    allowed(&ask, op, together)?;
     let hand = &ask.hand;
     let back = field(&sent, "back");
     match ask.journal().undo(op, together, &hand.who, &hand.device, hand.now) {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use answers::acts;
 use axum::{
-    Extension, Form,
+    Form,
     http::header,
     response::{IntoResponse as _, Redirect},
 };
@@ -12,16 +12,19 @@ use maud::html;
 
 use super::{
     ask::{Answered, Ask, go},
-    door::{self, Caller},
+    phones,
 };
 use crate::{
     forms::{Sent, choice, field, line},
     layout::{Nav, theme as theme_of, thousands, title},
+    roles::Role,
 };
 
 /// The page.
-pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Answered {
+pub(crate) async fn house(ask: Ask) -> Answered {
     let t = ask.t();
+    // What others hold shows what they may do here, and no more.
+    let owner = ask.caller.role() == Role::Owner;
     let journal = ask.journal();
     let setting = |key: &str| journal.setting(key).ok().flatten().unwrap_or_default();
     let last = setting("last_backup");
@@ -33,7 +36,17 @@ pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Ans
         ("dark".to_owned(), t.t("dark").to_owned()),
     ];
     let body = html! {
-        (title(&html! { (journal.path().display().to_string()) }, &html! { (t.t("House, backup and settings")) }, None))
+        (title(&html! { @if owner { (journal.path().display().to_string()) } }, &html! { (t.t("House, backup and settings")) }, None))
+        @if owner {
+            section.sect id="light" {
+                h2 { (t.t("Where the house is")) }
+                form.form method="post" action="/house/where" {
+                    (line(t.t("Latitude"), "latitude", &setting("latitude"), t.t("degrees, such as 52.4 or 33.9 S; without it no window can be computed")))
+                    (line(t.t("Longitude"), "longitude", &setting("longitude"), t.t("degrees, such as 13.1 or 4.2 W")))
+                    (line(t.t("Price of a kilowatt-hour"), "price", &setting("price_per_kwh"), t.t("such as 0.32 EUR; for what lamps cost")))
+                    button.btn { (t.t("Keep")) }
+                }
+            }
         section {
             h2 { (t.t("Backup")) }
             p {
@@ -67,25 +80,21 @@ pub(crate) async fn house(ask: Ask, Extension(caller): Extension<Caller>) -> Ans
                 (choice(t.t("Language"), "language", &languages, &setting("language")))
                 button.btn { (t.t("Keep")) }
             }
+        }
+        }
+        section.sect {
             form.inline method="post" action="/theme" {
                 (choice(t.t("Light or dark"), "theme", &themes, theme_of(&ask.headers)))
                 button.btn { (t.t("Keep")) }
             }
         }
-        section.sect id="light" {
-            h2 { (t.t("Where the house is")) }
-            form.form method="post" action="/house/where" {
-                (line(t.t("Latitude"), "latitude", &setting("latitude"), t.t("degrees, such as 52.4 or 33.9 S; without it no window can be computed")))
-                (line(t.t("Longitude"), "longitude", &setting("longitude"), t.t("degrees, such as 13.1 or 4.2 W")))
-                (line(t.t("Price of a kilowatt-hour"), "price", &setting("price_per_kwh"), t.t("such as 0.32 EUR; for what lamps cost")))
-                button.btn { (t.t("Keep")) }
-            }
-        }
-        (door::section(&ask, caller)?)
+        (phones::section(&ask)?)
+        @if owner {
         section.sect {
             h2 { (t.t("The demo")) }
             @if ask.app.in_demo() { form.inline method="post" action="/demo/out" { button.btn { (t.t("Leave the demo")) } } }
             @else { form.inline method="post" action="/demo/in" { button.btn { (t.t("Look at the demo")) } } }
+        }
         }
     };
     ask.show(Nav::None, t.t("House"), &body)

@@ -11,53 +11,55 @@ use axum::{
 use jiff::Timestamp;
 use journal::Journal;
 use tower::ServiceExt as _;
-use web::{App, Options, WebError, router};
+use web::{App, Options, Peer, WebError, router};
 
-const HERE: &str = "localhost:7411";
-const NAME: &str = "umbel.local";
-const PASSCODE: &str = "four words of moss";
+pub const HERE: &str = "localhost:7411";
+pub const NAME: &str = "umbel.local";
+pub const PASSCODE: &str = "four words of moss";
 const PHONE: [u8; 4] = [192, 168, 1, 23];
 
 /// A house open to phones, asked from any address.
-struct House {
-    folder: tempfile::TempDir,
-    app: App,
+pub struct House {
+    pub folder: tempfile::TempDir,
+    pub app: App,
 }
 
-struct Answer {
-    status: StatusCode,
-    headers: HeaderMap,
-    text: String,
+pub struct Answer {
+    pub status: StatusCode,
+    pub headers: HeaderMap,
+    pub text: String,
 }
 
 impl Answer {
-    fn header(&self, name: header::HeaderName) -> &str {
+    pub fn header(&self, name: header::HeaderName) -> &str {
         self.headers.get(name).and_then(|v| v.to_str().ok()).unwrap_or("")
     }
 
-    fn to(&self) -> &str {
+    pub fn to(&self) -> &str {
         self.header(header::LOCATION)
     }
 
     /// Name and value of the cookie that was set.
-    fn cookie(&self) -> String {
+    pub fn cookie(&self) -> String {
         self.header(header::SET_COOKIE).split(';').next().unwrap_or("").to_owned()
     }
 }
 
 /// A request in the making.
-struct Knock {
-    from: [u8; 4],
-    method: Method,
-    path: String,
-    host: Option<&'static str>,
-    headers: Vec<(header::HeaderName, String)>,
-    body: String,
+pub struct Knock {
+    pub from: [u8; 4],
+    pub encrypted: bool,
+    pub method: Method,
+    pub path: String,
+    pub host: Option<&'static str>,
+    pub headers: Vec<(header::HeaderName, String)>,
+    pub body: String,
 }
 
-fn get(path: &str) -> Knock {
+pub fn get(path: &str) -> Knock {
     Knock {
         from: PHONE,
+        encrypted: false,
         method: Method::GET,
         path: path.to_owned(),
         host: Some(NAME),
@@ -66,45 +68,62 @@ fn get(path: &str) -> Knock {
     }
 }
 
-fn post(path: &str, body: &str) -> Knock {
+pub fn post(path: &str, body: &str) -> Knock {
     let form = "application/x-www-form-urlencoded".to_owned();
     Knock { method: Method::POST, body: body.to_owned(), ..get(path) }
         .with(header::CONTENT_TYPE, form)
 }
 
 impl Knock {
-    fn here(mut self) -> Self {
+    pub fn here(mut self) -> Self {
         self.from = [127, 0, 0, 1];
         self.host = Some(HERE);
         self
     }
 
-    fn host(mut self, host: Option<&'static str>) -> Self {
+    pub fn host(mut self, host: Option<&'static str>) -> Self {
         self.host = host;
         self
     }
 
-    fn with(mut self, name: header::HeaderName, value: String) -> Self {
+    pub fn with(mut self, name: header::HeaderName, value: String) -> Self {
         self.headers.push((name, value));
         self
     }
 
+    /// Over an encrypted connection; before the origin is told.
+    pub fn encrypted(mut self) -> Self {
+        self.encrypted = true;
+        for (name, value) in &mut self.headers {
+            if *name == header::ORIGIN {
+                *value = value.replace("http://", "https://");
+            }
+        }
+        self
+    }
+
     /// As a browser sends a form of a page of this house.
-    fn own(self) -> Self {
+    pub fn own(self) -> Self {
         let origin = format!("http://{}", self.host.unwrap_or(""));
         self.with(header::ORIGIN, origin)
     }
 }
 
 impl House {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self::at(Some("2025-11-21T18:00:00Z".parse().unwrap()), tempfile::tempdir().unwrap())
     }
 
-    fn at(clock: Option<Timestamp>, folder: tempfile::TempDir) -> Self {
+    pub fn at(clock: Option<Timestamp>, folder: tempfile::TempDir) -> Self {
+        Self::opened(clock, folder, true)
+    }
+
+    /// `plain` as the option of that name.
+    pub fn opened(clock: Option<Timestamp>, folder: tempfile::TempDir, plain: bool) -> Self {
         let options = Options {
             collection: folder.path().join("house.umbel"),
             phones: true,
+            plain,
             hosts: vec![HERE.to_owned(), NAME.to_owned()],
             clock,
             ..Options::default()
@@ -114,18 +133,19 @@ impl House {
     }
 
     /// A house whose passcode was set on its own machine.
-    async fn with_passcode() -> Self {
+    pub async fn with_passcode() -> Self {
         let house = Self::new();
         let set = house.send(set_passcode(PASSCODE)).await;
         assert_eq!((set.status, set.to()), (StatusCode::SEE_OTHER, "/house"));
         house
     }
 
-    fn pages(&self, from: [u8; 4]) -> Router {
-        router(self.app.clone()).layer(MockConnectInfo(SocketAddr::from((from, 50_000))))
+    pub fn pages(&self, from: [u8; 4], encrypted: bool) -> Router {
+        let peer = Peer { address: SocketAddr::from((from, 50_000)), encrypted };
+        router(self.app.clone()).layer(MockConnectInfo(peer))
     }
 
-    async fn send(&self, knock: Knock) -> Answer {
+    pub async fn send(&self, knock: Knock) -> Answer {
         let mut request = Request::builder().method(knock.method).uri(&knock.path);
         if let Some(host) = knock.host {
             request = request.header(header::HOST, host);
@@ -134,7 +154,7 @@ impl House {
             request = request.header(name, value);
         }
         let request = request.body(Body::from(knock.body)).unwrap();
-        let response = self.pages(knock.from).oneshot(request).await.unwrap();
+        let response = self.pages(knock.from, knock.encrypted).oneshot(request).await.unwrap();
         let (head, body) = response.into_parts();
         let bytes = to_bytes(body, usize::MAX).await.unwrap();
         Answer {
@@ -144,23 +164,41 @@ impl House {
         }
     }
 
+    /// A code for a phone in the hands of this role, as the owner's screen shows it.
+    pub async fn code(&self, role: &str, name: &str) -> String {
+        let body = format!("role={role}&name={}", encoded(name));
+        let shown = self.send(post("/house/phones/pair", &body).here().own()).await;
+        assert_eq!(shown.status, StatusCode::OK, "{}", shown.text);
+        let at = shown.text.find("and type the code").unwrap();
+        let typed = &shown.text[at..][..shown.text[at..].find("</dd>").unwrap()];
+        typed.rsplit('>').next().unwrap().to_owned()
+    }
+
+    /// A phone that was paired in the hands of this role: its cookie.
+    pub async fn paired(&self, role: &str, name: &str) -> String {
+        let code = self.code(role, name).await;
+        let came = self.send(post("/pair", &format!("code={}", encoded(&code))).own()).await;
+        assert_eq!((came.status, came.to()), (StatusCode::SEE_OTHER, "/"), "{}", came.text);
+        came.cookie()
+    }
+
     /// A phone that gave the passcode: its cookie.
-    async fn let_in(&self) -> String {
+    pub async fn let_in(&self) -> String {
         let let_in = self.send(knock(PASSCODE, "/")).await;
         assert_eq!(let_in.status, StatusCode::SEE_OTHER, "{}", let_in.text);
         let_in.cookie()
     }
 }
 
-fn encoded(text: &str) -> String {
+pub fn encoded(text: &str) -> String {
     text.bytes().map(|b| format!("%{b:02X}")).collect()
 }
 
-fn knock(passcode: &str, to: &str) -> Knock {
+pub fn knock(passcode: &str, to: &str) -> Knock {
     post("/door", &format!("passcode={}&to={}", encoded(passcode), encoded(to))).own()
 }
 
-fn set_passcode(passcode: &str) -> Knock {
+pub fn set_passcode(passcode: &str) -> Knock {
     let words = encoded(passcode);
     post("/house/passcode", &format!("passcode={words}&again={words}")).here().own()
 }
@@ -213,7 +251,7 @@ async fn asking_for_a_page_changes_nothing() {
     house.send(added).await;
     let journal = house.app.journal();
     let settings = || {
-        ["who", "language", "house", "passcode", "sessions", "last_backup", "theme"]
+        ["who", "language", "house", "passcode", "sessions", "pairings", "last_backup", "theme"]
             .map(|key| journal.setting(key).unwrap())
     };
     let before = (journal.projection_text().unwrap(), settings());
@@ -250,6 +288,7 @@ async fn asking_for_a_page_changes_nothing() {
         "/house/phones/forget",
         "/door?passcode=abcdefgh",
         "/door/leave",
+        "/PAIR/234567892345",
         "/nowhere",
     ] {
         let answer = house.send(get(path).here()).await;
@@ -422,7 +461,7 @@ async fn who_comes_in_is_decided_on_this_machine_only() {
         ("/house/name", "name=other.local&stale=yes"),
     ] {
         let sent = post(path, body).own().with(header::COOKIE, cookie.clone());
-        assert_eq!(house.send(sent).await.status, StatusCode::CONFLICT, "{path}");
+        assert_eq!(house.send(sent).await.status, StatusCode::FORBIDDEN, "{path}");
     }
     let page = house.send(get("/house").with(header::COOKIE, cookie.clone())).await;
     assert!(page.text.contains("Leave on this device"));
@@ -441,7 +480,7 @@ async fn the_demo_keeps_the_door_of_the_own_record() {
     let known = house.send(get("/plants").with(header::COOKIE, cookie)).await;
     assert_eq!(known.status, StatusCode::OK);
     let in_demo = house.let_in().await;
-    house.app.leave_demo().unwrap();
+    house.app.leave_demo();
     let known = house.send(get("/plants").with(header::COOKIE, in_demo)).await;
     assert_eq!(known.status, StatusCode::OK);
 }

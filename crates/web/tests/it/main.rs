@@ -8,4 +8,8 @@ mod feed;
 mod import;
 mod pests;
 mod light;
+mod pairing;
+mod roles;
 mod support;
+mod tls;
+mod waits;
