@@ -3,7 +3,7 @@
 use culture::air::stress_watch;
 use texts::Texts;
 
-use super::{DayAir, DayState, LEAST_DAYS, PlaceAir, Usual};
+use super::{DayAir, DayState, LEAST_DAYS, LitHow, PlaceAir, Usual};
 use crate::{
     Bit, BitKind, Hand,
     said::{chance_words, day_words, digits_for, number, range_words},
@@ -173,14 +173,19 @@ fn basis(air: &mut PlaceAir, hand: &Hand) {
         "Measured here by the logger {logger}, {a} to {b}.",
         &[("logger", logger), ("a", &day_words(first, hand)), ("b", &day_words(last, hand))],
     ));
-    let (from, to) = (number(air.lit.from, 0, t.lang()), number(air.lit.to, 0, t.lang()));
-    air.basis.push(if air.lit.said {
-        t.f("Day is from {a} to {b} o'clock.", &[("a", &from), ("b", &to)])
-    } else {
-        t.f(
+    let (from, to) = (number(air.lit.from, 1, t.lang()), number(air.lit.to, 1, t.lang()));
+    let hours: &[(&str, &dyn std::fmt::Display)] = &[("a", &from), ("b", &to)];
+    air.basis.push(match air.lit.how {
+        LitHow::Said => t.f("Day is from {a} to {b} o'clock.", hours),
+        LitHow::Lamps => t.f(
+            "Day is taken from {a} to {b} o'clock: the hours of the lamps, from seven on.",
+            hours,
+        ),
+        LitHow::Sun => t.f("Day is from sunrise to sunset, around {a} to {b} o'clock.", hours),
+        LitHow::Assumed => t.f(
             "Day is taken from {a} to {b} o'clock, since nobody said when the lamps are on.",
-            &[("a", &from), ("b", &to)],
-        )
+            hours,
+        ),
     });
     air.basis.push(t.f(
         "Wanted: {a} to {b} kPa, for {purpose}. Common practice, no source.",
