@@ -128,7 +128,29 @@ fn band(out: &mut String, chart: &AirChart<'_>, words: &AirWords<'_>, f: &Frame)
         num(f.right - f.left),
         num(bottom - top)
     );
-    text(out, f.left + 4.0, bottom - 5.0, "start", words.band);
+    let y = clear_of_lines(chart, words.band, (top, bottom), f);
+    text(out, f.left + 4.0, y, "start", words.band);
+}
+
+/// Where the words of the band stand: at its foot, its top, above or below it, whichever the lines
+/// leave free first; at its foot where none is free.
+fn clear_of_lines(chart: &AirChart<'_>, words: &str, (top, bottom): (f64, f64), f: &Frame) -> f64 {
+    let until = f.left + 8.0 + width::sans(words);
+    let under: Vec<f64> = chart
+        .points
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| f.x(*at) <= until)
+        .flat_map(|(_, p)| [p.day, p.night])
+        .flatten()
+        .map(|value| f.y(value))
+        .collect();
+    let high = bottom - top >= 20.0;
+    let places =
+        [(bottom - 5.0, high), (top + 14.0, high), (top - 5.0, true), (bottom + 15.0, true)];
+    let free =
+        |y: f64| y < f.bottom - 2.0 && under.iter().all(|line| !(y - 14.0..y + 5.0).contains(line));
+    places.into_iter().find(|(y, fits)| *fits && free(*y)).map_or(bottom - 5.0, |p| p.0)
 }
 
 fn axes(out: &mut String, chart: &AirChart<'_>, words: &AirWords<'_>, f: &Frame, step: f64) {

@@ -105,8 +105,9 @@ pub(super) fn dew(
         return Ok(None);
     }
     let spans = rows.each_ref().map(|list| wet_spans(list));
-    let week =
-        |i: usize| spans[i].iter().map(|s| s.to - s.from).sum::<f64>() / hours * share_of_week;
+    let week = |i: usize| {
+        (0.0 + spans[i].iter().map(|s| s.to - s.from).sum::<f64>()) / hours * share_of_week
+    };
     let last = rows[0].last().map_or(0.0, |r| r.0);
     let from = last - 24.0 * NIGHTS;
     let recent: Vec<_> = spans[0].iter().filter(|s| s.to > from).copied().collect();

@@ -9,7 +9,13 @@ mod machine;
 mod said;
 mod settings;
 
-use culture::air::{LeafOffset, Reading, classes};
+use culture::{
+    air::{LeafOffset, Reading, classes},
+    light::{
+        day::sun_day,
+        sun::{Moment, Place},
+    },
+};
 use journal::{LoggerRow, PlaceRow, PlantFilter, PlantSort, Reader};
 use serde::Serialize;
 
@@ -34,8 +40,22 @@ pub struct Lit {
     pub from: f64,
     /// Until which hour of the clock.
     pub to: f64,
-    /// Whether somebody said so; otherwise it is assumed.
-    pub said: bool,
+    /// How that is known.
+    pub how: LitHow,
+}
+
+/// How it is known when it is day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LitHow {
+    /// Somebody said from when to when.
+    Said,
+    /// By the hours of the lamps, which are taken to go on at seven.
+    Lamps,
+    /// From sunrise to sunset.
+    Sun,
+    /// Nothing is known: from seven to seven.
+    Assumed,
 }
 
 /// The deficit that is wanted, and for what.
@@ -124,7 +144,7 @@ pub fn place_air(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<PlaceA
     // Where nothing was brought in of late, the last four weeks of the record are shown.
     let last = loggers.iter().map(|l| l.last / 86_400).max().unwrap_or(today);
     let last_day = last.min(today);
-    let lit = lit_of(&settings);
+    let lit = lit_of(reader, place.id, &settings, &loggers, last_day - DAYS / 2)?;
     let found = days::find(reader, place.id, &loggers, last_day, lit)?;
     let wanted = wanted_of(reader, &place, &settings)?;
     let correction = found.logger.as_deref().and_then(|n| loggers.iter().find(|l| l.name == n));
@@ -160,12 +180,55 @@ pub fn place_air(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<PlaceA
     Ok(air)
 }
 
-/// From seven to seven unless the hours were said.
-fn lit_of(settings: &AirSettings) -> Lit {
-    match (settings.day_from, settings.day_to) {
-        (Some(from), Some(to)) if to > from => Lit { from, to, said: true },
-        _ => Lit { from: 7.0, to: 19.0, said: false },
+/// When it is day around a day: as said, by the lamps, by the sun, or from seven to seven.
+fn lit_of(
+    reader: &Reader<'_>,
+    place: i64,
+    settings: &AirSettings,
+    loggers: &[LoggerRow],
+    day: i64,
+) -> Result<Lit> {
+    if let (Some(from), Some(to)) = (settings.day_from, settings.day_to)
+        && to > from
+    {
+        return Ok(Lit { from, to, how: LitHow::Said });
     }
+    let light = reader.claimed(place, "light")?;
+    let lamps = light.as_ref().and_then(|l| l.get("lamps")?.as_array());
+    let hours = lamps.into_iter().flatten().filter_map(|l| l.get("hours")?.as_f64());
+    let hours = hours.fold(0.0, f64::max);
+    if hours > 0.0 {
+        return Ok(Lit { from: 7.0, to: (7.0 + hours).min(24.0), how: LitHow::Lamps });
+    }
+    // The clocks of the house, as the last reading knew them.
+    let east = match loggers.first() {
+        Some(l) => reader.readings(place, &l.name, l.last, l.last)?.first().map(|t| t.east),
+        None => None,
+    };
+    Ok(match sun(reader, day, east.unwrap_or(0))? {
+        Some((from, to)) => Lit { from, to, how: LitHow::Sun },
+        None => Lit { from: 7.0, to: 19.0, how: LitHow::Assumed },
+    })
+}
+
+/// Sunrise and sunset by the clock of the house \[h\], where it is known where the house is and
+/// the sun rises and sets between two midnights.
+fn sun(reader: &Reader<'_>, day: i64, east: i32) -> Result<Option<(f64, f64)>> {
+    let degrees = |key: &str| -> Result<Option<f64>> {
+        Ok(reader.setting(key)?.and_then(|v| v.parse().ok()))
+    };
+    let (Some(latitude), Some(longitude)) = (degrees("latitude")?, degrees("longitude")?) else {
+        return Ok(None);
+    };
+    let found = || {
+        let date = dates::from_days(i32::try_from(day).ok()?)?;
+        let date =
+            (i32::from(date.year()), date.month().try_into().ok()?, date.day().try_into().ok()?);
+        let sun = sun_day(Place::new(latitude, longitude).ok()?, date).ok()?;
+        let clock = |m: Moment| (m.unix_seconds() + f64::from(east)) / 3600.0 - 24.0 * day as f64;
+        Some((clock(sun.sunrise?), clock(sun.sunset?)))
+    };
+    Ok(found().filter(|(from, to)| *from >= 0.0 && *to <= 24.0 && to > from))
 }
 
 fn wanted_of(reader: &Reader<'_>, place: &PlaceRow, settings: &AirSettings) -> Result<Wanted> {

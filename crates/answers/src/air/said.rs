@@ -3,7 +3,7 @@
 use culture::air::stress_watch;
 use texts::Texts;
 
-use super::{DayAir, DayState, LEAST_DAYS, PlaceAir, Usual};
+use super::{DayAir, DayState, LEAST_DAYS, LitHow, PlaceAir, Usual};
 use crate::{
     Bit, BitKind, Hand,
     said::{chance_words, day_words, digits_for, number, range_words},
@@ -33,14 +33,11 @@ fn sentence(frame: &str, values: &[(&str, Vec<Bit>)]) -> Vec<Bit> {
     out
 }
 
-fn usual_bits(usual: &Usual, unit: &str, t: Texts) -> Vec<Bit> {
+fn usual_bits(usual: &Usual, with_unit: &dyn Fn(&str) -> String, t: Texts) -> Vec<Bit> {
     let digits = digits_for(Some(usual.upper - usual.lower));
     let value = number(usual.value, digits, t.lang());
     let range = range_words(usual.lower, usual.upper, digits, t.lang());
-    vec![
-        bit(BitKind::Value, format!("{value}{unit}")),
-        bit(BitKind::Interval, format!(" ({range})")),
-    ]
+    vec![bit(BitKind::Value, with_unit(&value)), bit(BitKind::Interval, format!(" ({range})"))]
 }
 
 fn computed(text: String) -> Vec<Bit> {
@@ -53,7 +50,7 @@ pub(super) fn put_into_words(air: &mut PlaceAir, hand: &Hand) {
     air.sentences = Vec::new();
     match (&air.by_day, &air.by_night) {
         (Some(day), Some(night)) => {
-            let one = |u: &Usual| usual_bits(u, " kPa", t);
+            let one = |u: &Usual| usual_bits(u, &|v| format!("{v} kPa"), t);
             let frame =
                 t.t("The deficit at the leaves is usually {day} by day and {night} by night.");
             air.sentences.push(sentence(frame, &[("day", one(day)), ("night", one(night))]));
@@ -61,7 +58,8 @@ pub(super) fn put_into_words(air: &mut PlaceAir, hand: &Hand) {
         }
         (Some(day), None) => {
             let frame = t.t("The deficit at the leaves is usually {day} by day.");
-            air.sentences.push(sentence(frame, &[("day", usual_bits(day, " kPa", t))]));
+            air.sentences
+                .push(sentence(frame, &[("day", usual_bits(day, &|v| format!("{v} kPa"), t))]));
             verdict(air, t);
         }
         _ => not_enough(air, t),
@@ -109,7 +107,7 @@ fn verdict(air: &mut PlaceAir, t: Texts) {
 
 fn machine(air: &mut PlaceAir, t: Texts) {
     let Some(m) = &air.machine else { return };
-    let litres = |u: &Usual| usual_bits(u, &format!(" {}", t.t("litres")), t);
+    let litres = |u: &Usual| usual_bits(u, &|v| t.f("one litre|{n} litres", &[("n", &v)]), t);
     if m.litres.value > 0.0 {
         let frame = t.t("Water into this air, {litres} a day, would bring it back.");
         air.sentences.push(sentence(frame, &[("litres", litres(&m.litres))]));
@@ -138,7 +136,7 @@ fn dew(air: &mut PlaceAir, t: Texts) {
     let hours = if u.upper < 0.25 {
         computed(t.t("none").to_owned())
     } else {
-        usual_bits(u, &format!(" {}", t.t("hours a week")), t)
+        usual_bits(u, &|v| t.f("one hour a week|{n} hours a week", &[("n", &v)]), t)
     };
     let frame = t.t("Dew on the glass: usually {hours}; next: {tonight}.");
     let tonight = computed(t.f("tonight, {chance}", &[("chance", &chance_words(d.tonight, t))]));
@@ -175,14 +173,19 @@ fn basis(air: &mut PlaceAir, hand: &Hand) {
         "Measured here by the logger {logger}, {a} to {b}.",
         &[("logger", logger), ("a", &day_words(first, hand)), ("b", &day_words(last, hand))],
     ));
-    let (from, to) = (number(air.lit.from, 0, t.lang()), number(air.lit.to, 0, t.lang()));
-    air.basis.push(if air.lit.said {
-        t.f("Day is from {a} to {b} o'clock.", &[("a", &from), ("b", &to)])
-    } else {
-        t.f(
+    let (from, to) = (number(air.lit.from, 1, t.lang()), number(air.lit.to, 1, t.lang()));
+    let hours: &[(&str, &dyn std::fmt::Display)] = &[("a", &from), ("b", &to)];
+    air.basis.push(match air.lit.how {
+        LitHow::Said => t.f("Day is from {a} to {b} o'clock.", hours),
+        LitHow::Lamps => t.f(
+            "Day is taken from {a} to {b} o'clock: the hours of the lamps, from seven on.",
+            hours,
+        ),
+        LitHow::Sun => t.f("Day is from sunrise to sunset, around {a} to {b} o'clock.", hours),
+        LitHow::Assumed => t.f(
             "Day is taken from {a} to {b} o'clock, since nobody said when the lamps are on.",
-            &[("a", &from), ("b", &to)],
-        )
+            hours,
+        ),
     });
     air.basis.push(t.f(
         "Wanted: {a} to {b} kPa, for {purpose}. Common practice, no source.",

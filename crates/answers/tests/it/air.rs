@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use answers::{
     AskError, acts,
     acts::{LoggerPair, Look, ReadingsInput, SaltReading, Taken},
-    air::{DayState, LEAST_DAYS, PlaceAir, change_settings, place_air},
+    air::{DayState, LEAST_DAYS, LitHow, PlaceAir, change_settings, place_air},
     climate, due,
 };
 use jiff::{Timestamp, tz::TimeZone};
@@ -175,7 +175,7 @@ fn day_and_night_are_told_apart_with_what_is_wanted() {
     assert!((day.value / by_day - 1.0).abs() < 0.03, "{} {by_day}", day.value);
     assert!((night.value / by_night - 1.0).abs() < 0.06, "{} {by_night}", night.value);
     assert!(day.lower < day.value && day.value < day.upper);
-    assert!(!found.lit.said && found.basis.iter().any(|b| b.contains("7 to 19")));
+    assert!(found.lit.how == LitHow::Assumed && found.basis.iter().any(|b| b.contains("7 to 19")));
     assert_eq!(found.drier, found.valued, "1.3 kPa is drier than 1.0");
     assert!(words(&found).contains("drier than wanted"));
 }
@@ -227,10 +227,29 @@ fn what_is_said_about_the_air_is_checked_and_can_be_taken_back() {
     }
     set(&[("day_from", "6:30"), ("day_to", "20"), ("cold", "14 °C")]).unwrap();
     let found = air(&journal, sill);
-    assert_eq!((found.lit.from, found.lit.to, found.lit.said), (6.5, 20.0, true));
+    assert_eq!((found.lit.from, found.lit.to, found.lit.how), (6.5, 20.0, LitHow::Said));
     assert_eq!(found.settings.cold_limit(), 14.0);
     set(&[("cold", "")]).unwrap();
     assert_eq!(air(&journal, sill).settings.cold_limit(), 12.0);
+}
+
+#[test]
+fn day_is_by_the_lamps_or_the_sun_where_they_are_known() {
+    let (_folder, journal) = open();
+    let sill = place(&journal, "sill");
+    take(&journal, sill, "", &file(0..DAYS, usual));
+    journal.set_setting("latitude", "51.48").unwrap();
+    journal.set_setting("longitude", "0").unwrap();
+    let lit = air(&journal, sill).lit;
+    // Greenwich on 7 November by the almanac, from memory: 07:05 to 16:23, to some minutes.
+    assert_eq!(lit.how, LitHow::Sun);
+    assert!((lit.from - 7.08).abs() < 0.15 && (lit.to - 16.38).abs() < 0.15, "{lit:?}");
+    let uid = journal.read(|r| Ok(r.place(sill)?.unwrap().uid)).unwrap();
+    let mut draft = hand().draft("describe", "place 1");
+    draft.claim(uid, "light", serde_json::json!({"lamps": [{"hours": 12}, {"hours": 13.5}]}));
+    journal.write(&draft.finish()).unwrap();
+    let lit = air(&journal, sill).lit;
+    assert_eq!((lit.from, lit.to, lit.how), (7.0, 20.5, LitHow::Lamps));
 }
 
 #[test]

@@ -72,3 +72,20 @@ fn stretches_are_marked_with_words_and_words_are_escaped() {
     assert!(svg.contains("aria-label=\"Deficit over 28 days &lt;&amp;&gt;\""));
     assert!(!svg.contains("style="));
 }
+
+#[test]
+fn the_words_of_the_band_keep_clear_of_the_lines() {
+    let y_of_words = |days: &[(Option<f64>, Option<f64>)]| -> f64 {
+        let svg = drawn(&points(days), &[]);
+        let before = svg.split(">0.5 to 1.0, wanted by day<").next().unwrap();
+        let at = before.rfind(" y=\"").unwrap() + 4;
+        before[at..].split('"').next().unwrap().parse().unwrap()
+    };
+    let free = y_of_words(&[(None, None); 20]);
+    // A line through the foot of the band moves them up, a line elsewhere does not.
+    assert!(y_of_words(&[(Some(0.55), None); 20]) < free - 10.0);
+    assert_eq!(y_of_words(&[(Some(1.4), None); 20]), y_of_words(&[(Some(1.4), Some(0.2)); 20]));
+    // Only the lines under the words count.
+    let late: Vec<_> = (0..20).map(|i| (None, (i > 12).then_some(0.55))).collect();
+    assert_eq!(y_of_words(&late), free);
+}

@@ -53,7 +53,7 @@ pub(super) fn section(air: &PlaceAir, t: Texts) -> Markup {
                     @for (lead, check) in &air.cautions { p.caution { strong { (lead) } " " (check) } }
                 }
             }
-            div.n-row {
+            div class="n-row gap" {
                 a href=(format!("/places/{number}/readings")) { (t.t("Take the file of a logger in")) }
                 a href=(format!("/places/{number}/air")) { (t.t("Room, window, limits and loggers")) }
             }
