@@ -34,8 +34,8 @@ pub use small::{
     add_keeper, add_photo, add_place, describe_keeper, describe_place, order_places, remove_view,
     rename_keeper, rename_place, save_view,
 };
-pub use water::{Round, round, set_growth, set_rounds, set_wish};
 pub(crate) use supplies::recipe;
 pub use supplies::{
     FeedInput, MixInput, WaterInput, keep_feed, keep_material, keep_mix, keep_water, use_up,
 };
+pub use water::{Round, round, set_growth, set_rounds, set_wish};

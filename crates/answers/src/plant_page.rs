@@ -1,7 +1,8 @@
 //! Everything that one plant's page says.
 
 use journal::{
-    CloneRow, EntryRow, Known, ParentClaim, PhotoRow, PlantRow, QuestionRow, Reader, StatementRow, Uid,
+    CloneRow, EntryRow, Known, ParentClaim, PhotoRow, PlantRow, QuestionRow, Reader, StatementRow,
+    Uid,
 };
 use serde::Serialize;
 
@@ -225,10 +226,7 @@ fn page(
         parentage: parentage(reader, clone.uid, t)?,
         journal: journal_lines(reader, &entries, hand)?,
         entries: plant.entries,
-        answers: QUESTIONS
-            .iter()
-            .map(|q| answer(q.key))
-            .collect::<Result<_>>()?,
+        answers: QUESTIONS.iter().map(|q| answer(q.key)).collect::<Result<_>>()?,
         photos: reader.photos_of_plant(plant.id)?,
         missing: missing(&plant, &clone, arrived.is_some(), potted.is_some(), hand),
         brought_in: reader.origin_of(plant.id)?,

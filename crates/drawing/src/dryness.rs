@@ -85,7 +85,12 @@ fn draw(out: &mut String, axis: &DryAxis, w: f64, most: usize, class: &str) {
     );
     if let Some(words) = words {
         let x = num(axis.line * w + 8.0);
-        let _ = write!(out, r#"<text class="k" x="{x}" y="{}">{}</text>"#, num(top + 2.0), escape(words));
+        let _ = write!(
+            out,
+            r#"<text class="k" x="{x}" y="{}">{}</text>"#,
+            num(top + 2.0),
+            escape(words)
+        );
     }
     let y = num(base + 20.0);
     let _ = write!(
@@ -201,7 +206,10 @@ fn fitting(name: &[Run], room: f64) -> Vec<Run> {
             kept.push(c);
         }
         let whole = kept.len() == run.text.len();
-        out.push(Run { text: if whole { kept } else { kept.trim_end().to_owned() + "…" }, ..run.clone() });
+        out.push(Run {
+            text: if whole { kept } else { kept.trim_end().to_owned() + "…" },
+            ..run.clone()
+        });
         if !whole {
             break;
         }
@@ -260,6 +268,11 @@ impl Heap {
             }
         }
         let y = base - 8.0 - self.tallest() as f64 * step;
-        let _ = write!(out, r#"<text x="0" y="{}">{}</text>"#, num(y), escape(&(axis.heap)(self.count)));
+        let _ = write!(
+            out,
+            r#"<text x="0" y="{}">{}</text>"#,
+            num(y),
+            escape(&(axis.heap)(self.count))
+        );
     }
 }

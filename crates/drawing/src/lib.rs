@@ -6,8 +6,8 @@
 
 mod air;
 mod calendar;
-mod dryness;
 mod contour;
+mod dryness;
 mod evidence;
 mod evidence_layout;
 mod isolines;
@@ -22,8 +22,8 @@ pub mod width;
 mod year_light;
 
 pub use air::{AirChart, AirMark, AirPoint, AirWords, air_chart};
-pub use dryness::{DryAxis, DryMark, dry_axis};
 pub use contour::{Contour, Grid};
+pub use dryness::{DryAxis, DryMark, dry_axis};
 pub use evidence::{EvidenceLine, EvidenceWords, Mark, Seen, evidence_line};
 pub use isolines::{Above, Level, LightMap, MapWords, PlantMark, light_maps};
 pub use label::{Label, Run};

@@ -45,7 +45,10 @@ pub use operation::{
 pub use photos::{PhotoError, PhotoFile};
 pub use quantity::{Dimension, Quantity, QuantityError};
 pub use read::{
-    AirDayRow, ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow, LoggerRow, OperationRow, PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlainEntry, PlantFilter, PlantRow, PlantSort, QuestionRow, Reader, RefusedRow, StatementRow, SubjectRow, Timed, Touched, ViewRow,
+    AirDayRow, ClaimRow, CloneRow, CrossRow, EntryRow, HistoryRow, KeeperRow, LeftOverRow,
+    LoggerRow, OperationRow, PageOf, PartRow, PedigreeRow, PhotoRow, PlaceRow, PlainEntry,
+    PlantFilter, PlantRow, PlantSort, QuestionRow, Reader, RefusedRow, StatementRow, SubjectRow,
+    Timed, Touched, ViewRow,
 };
 pub use search::Found;
 pub use series::{AirReading, Block, BlockError, Correction};

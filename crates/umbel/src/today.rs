@@ -86,7 +86,15 @@ pub fn today(house: &House, args: &TodayArgs) -> Result {
 
 fn table(places: &[PlaceToday]) -> Table {
     let mut table = Table::new(&[
-        "place", "number", "name", "tonight", "tomorrow", "line", "dry_from", "dry_middle", "dry_to",
+        "place",
+        "number",
+        "name",
+        "tonight",
+        "tomorrow",
+        "line",
+        "dry_from",
+        "dry_middle",
+        "dry_to",
     ]);
     for p in places {
         for x in &p.plants {
@@ -119,13 +127,11 @@ pub struct PredictionsArgs {}
 /// Runs `umbel predictions`.
 pub fn past(house: &House, _: &PredictionsArgs) -> Result {
     let journal = house.journal()?;
-    let found =
-        house.read(&journal, |r| Ok(predictions(&Water::read(r, &house.hand)?)))?;
+    let found = house.read(&journal, |r| Ok(predictions(&Water::read(r, &house.hand)?)))?;
     if house.out.form() == Form::Json {
         return house.out.json(&found);
     }
-    let mut table =
-        Table::new(&["from", "to", "said", "looks", "dry", "share_low", "share_high"]);
+    let mut table = Table::new(&["from", "to", "said", "looks", "dry", "share_low", "share_high"]);
     for b in &found.told {
         table.row(vec![
             b.from.into(),

@@ -22,8 +22,8 @@ mod serve;
 mod sessions;
 mod state;
 mod tries;
-mod water;
 mod waits;
+mod water;
 mod wire;
 
 pub use error::WebError;

@@ -3,8 +3,8 @@
 use journal::{Journal, OpId, SubjectKind};
 use serde_json::{Map, Value, json};
 
-use super::plants::{journal_read, need_plant, numbers_of, write};
-use crate::{AskError, Hand, Result, feed::Growth, feed::number};
+use super::plants::{journal_read, numbers_of, write};
+use crate::{AskError, Hand, Result, feed::number};
 
 /// A feed as typed; what is left open is not known.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -1,6 +1,7 @@
 //! How much light there is on a place, what it is enough for, and what a move would do.
 
 mod arrange;
+mod cautions;
 mod course;
 mod described;
 mod model;

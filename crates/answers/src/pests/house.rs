@@ -182,6 +182,16 @@ impl<'a, 'c> House<'a, 'c> {
             stays.push(Stay { place, spot, from: sign.from, to: i64::MAX });
         }
         for (unit, stays) in &mut out {
+            // Where it is first known to stand it is taken to have stood since it came.
+            let row = if unit.kind == SubjectKind::Plant {
+                self.reader.plant(unit.number)?
+            } else {
+                None
+            };
+            let came = row.and_then(|p| p.came).and_then(|c| c.earliest());
+            if let (Some(first), Some(came)) = (stays.first_mut(), came) {
+                first.from = first.from.min(i64::from(dates::to_days(came)));
+            }
             if unit.kind != SubjectKind::Plant || self.living.contains_key(&unit.number) {
                 continue;
             }

@@ -123,6 +123,7 @@ static PESTS: [Pest; 21] = [
         names: &[
             "root mealybug",
             "root mealy bug",
+            "root mealybugs",
             "wurzellaus",
             "wurzellaeuse",
             "wurzelschmierlaus",

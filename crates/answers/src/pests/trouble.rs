@@ -297,7 +297,8 @@ fn follow<'h>(
 /// The same looks and one more, of which it is not said how.
 pub(crate) fn one_more(looks: &[Looks]) -> Vec<Looks> {
     let mut all = looks.to_vec();
-    match all.iter_mut().find(|l| l.kind == LookKind::Unsaid) {
+    // What is not said counts as with a lens, so those two are looks of one kind.
+    match all.iter_mut().find(|l| matches!(l.kind, LookKind::Unsaid | LookKind::Lens)) {
         Some(same) => same.count += 1,
         None => all.push(Looks { kind: LookKind::Unsaid, count: 1 }),
     }

@@ -3,12 +3,12 @@
 
 use serde::Serialize;
 use stats::{
-    model::{Column, Fixed, Frame, Term},
-    prior::{NormalPrior, SpreadPrior},
+    model::Fixed,
     special::chi_square_tail,
     survival::{
         Time,
-        parametric::{Beliefs, Law, posterior},
+        drying::{Cycle, DryingPrior, PlantCycle, Plants, fit_drying},
+        parametric::Law,
     },
 };
 
@@ -83,34 +83,52 @@ fn time(d: &Drying, elapsed: &dyn Fn(i64, i64) -> f64) -> Option<Time> {
 }
 
 fn compared(times: &[Time], which: Vec<f64>, season: f64) -> Option<Trend> {
-    let frame = Frame::new(times.len()).with("late", Column::Numbers(which)).ok()?;
-    let fixed = Fixed::build(&frame, &Term::read("late").ok()?).ok()?;
-    // A week or so, and no change, each give or take a factor of two: common practice.
-    let beliefs = Beliefs {
-        coefficients: vec![
-            Some(NormalPrior { mean: 7f64.ln(), sd: 0.7 }),
-            Some(NormalPrior { mean: 0.0, sd: 0.5 }),
-        ],
-        scale: Some(SpreadPrior::Gamma { shape: 4.0, rate: 16.0 }),
-        spreads: Vec::new(),
-    };
-    let found = posterior(times, &fixed, Law::Lognormal, &[], &beliefs, 0.8).ok()?;
-    let b = found.coefficients[1].1;
-    let sd = b.sd.hypot(season);
+    let late = fitted(times, &which)?;
+    let (mean, sd) = (late.0, late.1.hypot(season));
     // The square of a standard normal number is chi-square with one degree of freedom.
     let below = |ratio: f64| {
-        let z: f64 = (ratio.ln() - b.mean) / sd;
+        let z: f64 = (ratio.ln() - mean) / sd;
         let tail = 0.5 * chi_square_tail(z * z, 1);
         if z < 0.0 { tail } else { 1.0 - tail }
     };
     let side = 1.281_551_565_544_600_4 * sd;
     Some(Trend {
-        ratio: b.mean.exp(),
-        lower: (b.mean - side).exp(),
-        upper: (b.mean + side).exp(),
+        ratio: mean.exp(),
+        lower: (mean - side).exp(),
+        upper: (mean + side).exp(),
         faster: below(FASTER),
         slower: 1.0 - below(SLOWER),
     })
+}
+
+/// How much longer the later ones took, on the log scale: mean and standard deviation.
+fn fitted(times: &[Time], which: &[f64]) -> Option<(f64, f64)> {
+    let cycles: Vec<PlantCycle> = (times.iter().zip(which))
+        .map(|(t, late)| PlantCycle {
+            plant: u32::from(*late > 0.5),
+            cycle: match (t.left, t.right) {
+                (Some(l), Some(r)) => Cycle::Between(l, r),
+                (None, Some(r)) => Cycle::FoundDry(r),
+                (Some(l), None) => Cycle::StillMoist(l),
+                (None, None) => Cycle::Unseen,
+            },
+            offset: 0.0,
+        })
+        .collect();
+    let design = Fixed::of_columns(2, [("late".to_owned(), vec![0.0, 1.0])]).ok()?;
+    // A week or so, and no change, each give or take a factor of two: common practice. It is one
+    // plant, so nothing is left for plants and species.
+    let prior = DryingPrior {
+        coefficients: vec![(7f64.ln(), 0.7), (0.0, 0.5)],
+        species: 0.01,
+        plant: 0.01,
+        event: 0.25,
+        misread: 0.0,
+        law: Law::Lognormal,
+    };
+    let plants = Plants { species: &[0, 0], design: &design };
+    let fit = fit_drying(&cycles, plants, &prior, None).ok()?;
+    Some((fit.estimates[1], fit.ses[1]))
 }
 
 #[cfg(test)]

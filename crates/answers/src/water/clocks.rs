@@ -88,8 +88,7 @@ impl Clocks {
     pub fn new(climates: &BTreeMap<i64, Climate>, shared: Shared, today: i64) -> Self {
         let days = usize::try_from(today + AHEAD - shared.first + 1).unwrap_or(0);
         let powers = climates.iter().map(|(k, c)| (*k, powers(c, shared.first, days))).collect();
-        let mut clocks =
-            Self { shared, powers, clocks: BTreeMap::new(), plain: Clock::standard() };
+        let mut clocks = Self { shared, powers, clocks: BTreeMap::new(), plain: Clock::standard() };
         clocks.wind(days);
         clocks
     }
@@ -197,9 +196,8 @@ impl Clocks {
             let x = self.clock(place).between(day as f64, (day + 1) as f64);
             sum += x;
             let index = usize::try_from(day - self.shared.first).ok();
-            if let Some(p) = place
-                .and_then(|p| self.powers.get(&p))
-                .and_then(|p| index.and_then(|i| p.get(i)))
+            if let Some(p) =
+                place.and_then(|p| self.powers.get(&p)).and_then(|p| index.and_then(|i| p.get(i)))
             {
                 dryness += x * p.dryness;
                 light += x * p.light;
@@ -226,9 +224,8 @@ fn powers((from, days): &Climate, first: i64, wanted: usize) -> Vec<Power> {
         let deficit = Some(d.deficit?.max(LEAST_DEFICIT));
         log(DayClimate { deficit, light: None }, only(1.0, 0.0))
     };
-    let light = |d: &DayClimate| {
-        log(DayClimate { deficit: None, light: Some(d.light?) }, only(0.0, 1.0))
-    };
+    let light =
+        |d: &DayClimate| log(DayClimate { deficit: None, light: Some(d.light?) }, only(0.0, 1.0));
     let mean = |of: &dyn Fn(&DayClimate) -> Option<f64>, latest: Option<usize>| {
         let known = days.iter().rev().filter_map(of).take(latest.unwrap_or(usize::MAX));
         let (sum, n) = known.fold((0.0, 0.0), |(s, n), x| (s + x, n + 1.0));

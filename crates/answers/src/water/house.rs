@@ -198,7 +198,8 @@ impl Water {
                 g.take(&e.kind, &e.detail, when, from_day, &self.by_place);
             }
         }
-        let (wish, growth) = (reader.claimed_words(id, "wish")?, reader.claimed_words(id, "growth")?);
+        let (wish, growth) =
+            (reader.claimed_words(id, "wish")?, reader.claimed_words(id, "growth")?);
         let housed = housed(row, g, (&wish, &growth), &self.of_places);
         match at {
             Some(at) => self.plants[at] = housed,

@@ -397,8 +397,14 @@ mod tests {
     fn bone_dry_is_what_some_plants_wait_for() {
         let entries =
             [at(0, None, true), at(6, Some(Found::Dry), false), at(9, Some(Found::BoneDry), true)];
-        assert_eq!(follow(&entries, Wish::JustDry, Facts::default()).past[0].limits(), (None, Some(6)));
-        assert_eq!(follow(&entries, Wish::BoneDry, Facts::default()).past[0].limits(), (Some(6), Some(9)));
+        assert_eq!(
+            follow(&entries, Wish::JustDry, Facts::default()).past[0].limits(),
+            (None, Some(6))
+        );
+        assert_eq!(
+            follow(&entries, Wish::BoneDry, Facts::default()).past[0].limits(),
+            (Some(6), Some(9))
+        );
     }
 
     #[test]
@@ -412,8 +418,7 @@ mod tests {
 
     #[test]
     fn potting_ends_a_drying() {
-        let potted =
-            Happening { what: What::Potted(Facts::default()), ..at(103, None, false) };
+        let potted = Happening { what: What::Potted(Facts::default()), ..at(103, None, false) };
         let entries = [at(100, None, true), potted, at(108, Some(Found::Dry), true)];
         let looks = follow(&entries, Wish::JustDry, Facts::default());
         assert!(looks.past.is_empty());
@@ -423,7 +428,8 @@ mod tests {
     /// Full 600 g, dry 400 g twice; then half the water is gone on the third day.
     #[test]
     fn weights_tell_how_much_is_gone() {
-        let weighed = |day, grams| Happening { what: What::Weighed { grams }, ..at(day, None, false) };
+        let weighed =
+            |day, grams| Happening { what: What::Weighed { grams }, ..at(day, None, false) };
         let watered = |day| Happening {
             what: What::Look {
                 found: Some(Found::Dry),

@@ -11,11 +11,12 @@ mod state;
 mod today;
 mod words;
 
+pub use crate::feed::Growth;
 pub use clocks::{Climate, Clocks, Shared};
 pub(crate) use drying::drying;
 pub use drying::drying_of;
-pub use crate::feed::Growth;
 pub use house::{DAYS, Housed, Water};
+pub(crate) use looks::happening;
 pub use looks::{Drying, Found, Happening, Looks, What, Wish, follow};
 pub use night::{Night, Unit, night};
 pub use pots::{Facts, Pot};
@@ -23,4 +24,3 @@ pub use predictions::{Predictions, Told, predictions};
 pub use state::{ODD, PotNow};
 pub use today::{LeftOut, PlaceToday, PlantToday, RestsOn, WaterToday, line};
 pub use words::{dry_words, odd_words, percent, reason};
-pub(crate) use looks::happening;

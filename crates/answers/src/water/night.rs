@@ -121,7 +121,8 @@ pub fn night(
         let mut start = None;
         // The clock is learnt from a part of the dryings, the plants then from all.
         for round in 0..4 {
-            let part: Vec<&Ready> = if round < 3 { thinned(&ready) } else { ready.iter().collect() };
+            let part: Vec<&Ready> =
+                if round < 3 { thinned(&ready) } else { ready.iter().collect() };
             let (cycles, along) = counted(&part, pots, &clocks);
             let now = design.fit(&cycles, start)?;
             start = Some([now.species_sd, now.plant_sd, now.event_scale]);
@@ -275,8 +276,7 @@ impl Design {
         for p in pots.iter().filter(|p| !p.genus.is_empty()) {
             *count.entry(&p.genus).or_default() += 1;
         }
-        let mut genera: Vec<(&str, usize)> =
-            count.into_iter().filter(|g| g.1 >= GENUS.0).collect();
+        let mut genera: Vec<(&str, usize)> = count.into_iter().filter(|g| g.1 >= GENUS.0).collect();
         genera.sort_by_key(|g| std::cmp::Reverse(g.1));
         let genera: Vec<String> =
             genera.into_iter().take(GENUS.1).map(|g| g.0.to_owned()).collect();
@@ -346,12 +346,16 @@ impl Design {
         cycles: &[PlantCycle],
         start: Option<[f64; 3]>,
     ) -> Result<DryingFit, stats::survival::parametric::ParametricError> {
-        fit_drying(
-            cycles,
-            Plants { species: &self.of_species, design: &self.fixed },
-            &self.prior,
-            start,
-        )
+        let plants = || Plants { species: &self.of_species, design: &self.fixed };
+        // Misread looks give the likelihood more than one hill, on which a search can strand. Then
+        // it begins anew from the priors, and at last takes every look at its word, which leaves
+        // one hill only.
+        fit_drying(cycles, plants(), &self.prior, start)
+            .or_else(|_| fit_drying(cycles, plants(), &self.prior, None))
+            .or_else(|_| {
+                let sure = DryingPrior { misread: 0.0, ..self.prior.clone() };
+                fit_drying(cycles, plants(), &sure, None)
+            })
     }
 
     fn night(
@@ -476,11 +480,8 @@ fn carried(unit: Unit, before: &Unit, plant_sd: f64) -> Unit {
     // The new pot's own records, as a normal likelihood: posterior less prior.
     let (prior, posterior) = (unit.borrowed_sd.powi(-2), unit.sd.powi(-2));
     let own = (posterior - prior).max(0.0);
-    let at = if own > 1e-9 {
-        (unit.mean * posterior - unit.borrowed * prior) / own
-    } else {
-        unit.mean
-    };
+    let at =
+        if own > 1e-9 { (unit.mean * posterior - unit.borrowed * prior) / own } else { unit.mean };
     let whole = own + 1.0 / var;
     Unit {
         mean: (at * own + mean / var) / whole,

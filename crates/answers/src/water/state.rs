@@ -131,7 +131,11 @@ impl PotNow<'_> {
                     if x <= 0.0 { 0.0 } else { stats::special::normal_cdf((x / median).ln() / sd) }
                 };
                 let before = p(moist);
-                if before >= 1.0 { 1.0 } else { ((p(at) - before) / (1.0 - before)).clamp(0.0, 1.0) }
+                if before >= 1.0 {
+                    1.0
+                } else {
+                    ((p(at) - before) / (1.0 - before)).clamp(0.0, 1.0)
+                }
             }
             None => self.state.dry_by(at, moist, self.offset),
         })
@@ -150,7 +154,9 @@ impl PotNow<'_> {
         let x = match self.weighed {
             Some((median, sd)) => {
                 let before = stats::special::normal_cdf((moist.max(1e-9) / median).ln() / sd);
-                median * (sd * normal_quantile((before + chance * (1.0 - before)).min(1.0 - 1e-9))).exp()
+                median
+                    * (sd * normal_quantile((before + chance * (1.0 - before)).min(1.0 - 1e-9)))
+                        .exp()
             }
             None => self.state.due(chance, moist, self.offset),
         };

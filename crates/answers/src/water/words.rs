@@ -44,14 +44,12 @@ pub fn reason(p: &PlantToday, hand: &Hand) -> String {
     let t = hand.texts();
     let watered = [("day", &day(p.watered, hand) as &dyn std::fmt::Display)];
     let mut said = match (p.waits_since, p.moist) {
-        (Some(since), _) => t.f(
-            "Found dry on {day} and not watered since",
-            &[("day", &day(since, hand))],
-        ),
-        (None, Some(moist)) => t.f(
-            "Watered {day}, still moist on {look}",
-            &[watered[0], ("look", &day(moist, hand))],
-        ),
+        (Some(since), _) => {
+            t.f("Found dry on {day} and not watered since", &[("day", &day(since, hand))])
+        }
+        (None, Some(moist)) => {
+            t.f("Watered {day}, still moist on {look}", &[watered[0], ("look", &day(moist, hand))])
+        }
         (None, None) => t.f("Watered {day}, no look since", &watered),
     };
     said.push_str("; ");
@@ -61,7 +59,9 @@ pub fn reason(p: &PlantToday, hand: &Hand) -> String {
         said.push_str(&t.f("; its clock ran {n} times as fast as usual", &[("n", &by)]));
     } else if p.speed < 0.87 {
         let by = format!("{:.1}", p.speed);
-        said.push_str(&t.f("; dull or cool days, its clock ran at {n} of its usual pace", &[("n", &by)]));
+        said.push_str(
+            &t.f("; dull or cool days, its clock ran at {n} of its usual pace", &[("n", &by)]),
+        );
     }
     match p.rests_on {
         RestsOn::Own => {}

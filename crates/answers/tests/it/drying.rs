@@ -55,7 +55,7 @@ fn watering_alone_teaches_nothing_and_looks_do() {
     assert_eq!((&a.basis, a.evidence.records), (&Basis::CommonPractice, 0));
     let usually = a.usually.clone().unwrap();
     assert!(usually.upper.unwrap() > 2.0 * usually.lower.unwrap(), "{usually:?}");
-    assert!(say(&a, &hand).basis.contains("common practice"), "{}", say(&a, &hand).basis);
+    assert!(say(&a, &hand).basis.contains("Common practice"), "{}", say(&a, &hand).basis);
     // Three dryings between looks: (4, 6], (5, 7], (4, 6].
     for (moist, dry) in
         [("2025-05-22", "2025-05-24"), ("2025-05-29", "2025-05-31"), ("2025-06-04", "2025-06-06")]

@@ -22,7 +22,11 @@ fn entry(journal: &Journal, hand: &Hand, kind: &str, when: &str, detail: &Value)
     let input = EntryInput {
         kind: kind.to_owned(),
         when: when.to_owned(),
-        detail: detail.as_object().cloned().unwrap(),
+        detail: {
+            let mut fields = detail.as_object().cloned().unwrap();
+            fields.retain(|_, v| v.as_str() != Some(""));
+            fields
+        },
         confirmed: true,
         ..EntryInput::default()
     };

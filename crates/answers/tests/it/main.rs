@@ -11,6 +11,6 @@ mod flower_life;
 mod house;
 mod light;
 mod pages;
-mod water_gates;
 mod pests;
 mod potting;
+mod water_gates;

@@ -70,9 +70,8 @@ impl Reader<'_> {
                UNION SELECT ifnull(e.plant, e.subject) FROM taken t JOIN entry e ON e.uid = t.uid
                UNION SELECT l.subject FROM taken t JOIN claim l ON l.uid = t.uid)
              SELECT s.id, s.kind FROM about a JOIN subject s ON s.id = a.subject";
-        let last = self.conn().query_row("SELECT ifnull(max(seq), 0) FROM operation", [], |r| {
-            r.get(0)
-        })?;
+        let last =
+            self.conn().query_row("SELECT ifnull(max(seq), 0) FROM operation", [], |r| r.get(0))?;
         let mut touched = Touched { last, ..Touched::default() };
         if last == seq {
             return Ok(touched);

@@ -152,8 +152,7 @@ fn hot_weeks_are_learnt_from_the_looks_of_all_pots() {
         }
         let fit = fitted(&cycles, plants as usize);
         let found = shared_information(&cycles, &along, &fit, LAW, 0.0, &at).unwrap();
-        let joint =
-            found.with_prior(&vec![0.0; weeks], &kept_precision(weeks, 0.8, 0.2)).unwrap();
+        let joint = found.with_prior(&vec![0.0; weeks], &kept_precision(weeks, 0.8, 0.2)).unwrap();
         (at, covariance) = (joint.estimate, joint.covariance);
     }
     let mean = |range: std::ops::Range<usize>| {

@@ -98,14 +98,20 @@ fn rounds(world: &mut World, place: usize) {
 /// The days of rounds, how a few plants like their water, and which rest or have no roots.
 fn states(world: &mut World) {
     let mut rng = world.rng("states");
-    let pen = world.scribe.act("rounds", About::Words("all places".to_owned()), world.last - ROUNDS);
+    let pen =
+        world.scribe.act("rounds", About::Words("all places".to_owned()), world.last - ROUNDS);
     for place in world.places.clone() {
         world.scribe.claim(pen, place, "rounds", json!(["wed", "sat"]));
     }
-    let pen = world.scribe.act("wish", About::Words("several plants".to_owned()), world.last - ROUNDS + 1);
+    let pen = world.scribe.act(
+        "wish",
+        About::Words("several plants".to_owned()),
+        world.last - ROUNDS + 1,
+    );
     for i in 0..world.plants.len() {
         let (uid, followed) = (world.plants[i].uid, world.plants[i].followed);
-        if followed || world.plants[i].until < world.last {
+        let there = world.plants[i].since < world.last - ROUNDS - 5;
+        if followed || !there || world.plants[i].until < world.last {
             continue;
         }
         let genus = &world.clones[world.plants[i].clone].genus;

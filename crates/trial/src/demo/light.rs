@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::{
     Day,
     scribe::{About, Grounds, line},
+    stock::PLACES,
     timeline::on,
     world::{End, World},
 };
@@ -61,7 +62,7 @@ const READINGS: [(usize, Day, &str, &str, &str); 5] = [
 ];
 
 pub(super) fn all(world: &mut World) {
-    for place in 0..world.places.len() {
+    for place in 0..PLACES.len() {
         let uid = world.places[place];
         let words = About::Words(format!("light of place {}", place + 1));
         let pen = world.scribe.act("describe_light", words, world.start + 2);

@@ -34,8 +34,22 @@ fn operations_come_in_order_and_identifiers_once() {
         assert!(seen.insert(uid), "{uid} twice");
         assert_eq!(uid.as_bytes()[6] >> 4, 7, "{uid} is not of version 7");
     }
-    let acts =
-        ["add", "log", "rename", "bring_in", "parents", "state", "ask", "readings", "describe"];
+    let acts = [
+        "add",
+        "log",
+        "rename",
+        "bring_in",
+        "parents",
+        "state",
+        "ask",
+        "readings",
+        "describe",
+        "describe_light",
+        "keep",
+        "round",
+        "rounds",
+        "wish",
+    ];
     for operation in &demo.operations {
         assert!(acts.contains(&operation.act.as_str()), "{}", operation.act);
         assert!(["desk", "phone"].contains(&operation.device.as_str()));

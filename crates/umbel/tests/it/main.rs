@@ -8,8 +8,8 @@ mod calc;
 mod feed;
 mod help;
 mod import;
-mod pests;
 mod light;
+mod pests;
 #[cfg(feature = "pages")]
 mod phones;
 mod readings;

@@ -30,6 +30,7 @@ fn a_find_is_said_with_its_chance_and_neighbours() {
 #[test]
 fn what_was_sprayed_is_listed_even_if_nobody_knows_what_it_was() {
     let house = sill();
+    house.good(&["log", "placed", "1", "place=Sill", "--on", "2025-08-01"]);
     house.good(&["log", "treated", "place:1", "unknown_product", "--on", "2025-10-01"]);
     house.good(&["log", "damage_seen", "1:leaf", "damage=spots", "--on", "2025-10-11"]);
     let list = house.good(&["pests", "sprayed", "1", "--as", "json"]).json();

@@ -107,7 +107,7 @@ fn can_form(sent: &Sent, shelf: &feed::Shelf, rates: &[RateLine], t: Texts) -> M
             (choice(t.t("Feed"), "feed", &names(&shelf.feeds), field(sent, "feed")))
             (choice(t.t("For which plants"), "group", &groups, field(sent, "group")))
             (line(t.t("or nitrogen"), "nitrogen", field(sent, "nitrogen"), t.t("mg/L; empty for the rate of the group")))
-            (line(t.t("The can holds"), "litres", field(sent, "litres"), t.t("litres")))
+            (line(t.t("The can holds"), "litres", field(sent, "litres"), t.t("in litres")))
             (choice(t.t("Water"), "water", &names(&shelf.waters), field(sent, "water")))
             (choice(t.t("Softened with"), "soft", &names(&shelf.waters), field(sent, "soft")))
             (line(t.t("to an alkalinity of"), "alkalinity", field(sent, "alkalinity"), t.t("mg/L CaCO₃; for epiphytes 40 to 80, common practice")))

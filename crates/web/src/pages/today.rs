@@ -204,9 +204,9 @@ pub(crate) async fn rounds(ask: Ask, Form(sent): Form<Sent>) -> Answered {
 /// One look at one plant: dry and watered, or still moist.
 pub(crate) async fn look(ask: Ask, Form(sent): Form<Sent>) -> Answered {
     let typed = field(&sent, "plant");
-    let number: i64 = typed.parse().map_err(|_| {
-        ask.failed(WebError::form("plant", typed, "is not the number of a plant"))
-    })?;
+    let number: i64 = typed
+        .parse()
+        .map_err(|_| ask.failed(WebError::form("plant", typed, "is not the number of a plant")))?;
     let kind = match field(&sent, "found") {
         "dry" => "watered",
         "moist" | "wet" => "checked",
@@ -260,8 +260,7 @@ pub(crate) async fn put_off(ask: Ask, Form(sent): Form<Sent>) -> Answered {
         ask.failed(WebError::form("days", typed, "is not a number of days from 1 to 366"))
     })?;
     let to = ask.hand.today.saturating_add(jiff::Span::new().days(days));
-    due::put_off(&ask.journal(), &ask.hand, line.about, line.key, to)
-        .map_err(|e| ask.failed(e))?;
+    due::put_off(&ask.journal(), &ask.hand, line.about, line.key, to).map_err(|e| ask.failed(e))?;
     go("/")
 }
 

@@ -58,7 +58,7 @@ async fn a_mix_is_kept_and_a_plan_made() {
     let none = house.get("/potting?n=one").await;
     assert_eq!(none.status, StatusCode::UNPROCESSABLE_ENTITY);
     let growth = [("growth", "resting")];
-    assert_eq!(house.post("/plants/1/growth", &growth).await.to, "/plants/1");
+    assert_eq!(house.post("/plants/1/wish", &growth).await.to, "/plants/1");
     let page = house.get("/plants/1").await.text;
     assert!(page.contains("feed it now: it rests"), "{page}");
     for key in ["feed", "salts", "repot"] {

@@ -74,10 +74,9 @@ fn stop(i: usize, p: &PlaceToday, first: bool, ask: &Ask) -> Markup {
 /// How fast the clock of this place ran of late.
 fn pace(p: &PlaceToday, t: Texts) -> String {
     match p.pace {
-        Some(x) if x > 1.12 => t.f(
-            "dries faster than usual, {n} times",
-            &[("n", &format!("{x:.1}"))],
-        ),
+        Some(x) if x > 1.12 => {
+            t.f("dries faster than usual, {n} times", &[("n", &format!("{x:.1}"))])
+        }
         Some(x) if x < 0.89 => t.t("dries more slowly than usual").to_owned(),
         _ => String::new(),
     }
