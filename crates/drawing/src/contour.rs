@@ -118,7 +118,7 @@ impl Grid<'_> {
                 lines.push(Contour { points, closed });
             }
         }
-        lines.sort_by(|a, b| b.points.len().cmp(&a.points.len()));
+        lines.sort_by_key(|l| std::cmp::Reverse(l.points.len()));
         lines
     }
 }

@@ -276,12 +276,15 @@ pub(crate) fn enough_words(ways: &[Estimate], wants: &Wants, t: Texts) -> (Enoug
     }
 }
 
+/// A plant of a place and where on it the plant stands \[cm\], if somebody said.
+pub(crate) type OnPlace = (PlantRow, Option<(f64, f64)>);
+
 /// Living plants of a place with the spot of each, as far as it was said.
 pub(crate) fn standing_here(
     reader: &Reader<'_>,
     place: &journal::PlaceRow,
     size: Option<(f64, f64)>,
-) -> Result<Vec<(PlantRow, Option<(f64, f64)>)>> {
+) -> Result<Vec<OnPlace>> {
     let filter = PlantFilter {
         place: Some(place.number),
         state: Some("alive".to_owned()),

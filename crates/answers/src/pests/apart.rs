@@ -66,7 +66,8 @@ pub struct Newcomers {
 
 /// All newcomers, the earliest first.
 pub(crate) fn all(house: &House<'_, '_>) -> Result<Vec<(Newcomers, Told)>> {
-    let mut groups: BTreeMap<(i64, bool, Option<i64>, String, bool), Vec<Unit>> = BTreeMap::new();
+    type Group = (i64, bool, Option<i64>, String, bool);
+    let mut groups: BTreeMap<Group, Vec<Unit>> = BTreeMap::new();
     let arrived = house.signs("arrived")?;
     let kept = house.signs("kept_apart")?;
     let let_in = house.signs("let_in")?;

@@ -142,7 +142,9 @@ mod tests {
     fn dryings(from: i64, days: i64, n: i64) -> Vec<Drying> {
         (0..n)
             .map(|i| {
-                let since = from + i * (days + 1);
+                // No two dryings are alike.
+                let since = from + i * (days + 2);
+                let days = days + [0, 1, -1][usize::try_from(i % 3).unwrap_or(0)];
                 Drying {
                     since,
                     moist: Some(since + days - 1),
@@ -174,7 +176,7 @@ mod tests {
         assert!((faster.ratio - 0.5).abs() < 0.06, "{faster:?}");
         assert!(faster.faster > 0.9 && faster.slower < 0.01);
         let same = of(8, 8).unwrap();
-        assert!((same.ratio - 1.0).abs() < 0.05 && same.faster < 0.2, "{same:?}");
+        assert!((same.ratio - 1.0).abs() < 0.1 && same.faster < 0.25, "{same:?}");
         let slower = of(6, 14).unwrap();
         assert!(slower.slower > 0.8, "{slower:?}");
     }

@@ -288,8 +288,7 @@ impl Follower {
             .iter()
             .filter(|w| w.0 > now.since)
             .map(|w| (w.0, (full - w.1) / (full - dry)))
-            .filter(|w| (0.5..1.5).contains(&w.1))
-            .next_back();
+            .rfind(|w| (0.5..1.5).contains(&w.1));
     }
 
     fn close(&mut self, day: i64) {

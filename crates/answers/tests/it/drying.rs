@@ -199,7 +199,7 @@ fn the_drying_of_a_simulated_house_is_found_again() {
         }
         asked += 1;
         let value = usually.value.unwrap();
-        if (value / (p.dry_days * season)).ln().abs() < 0.3 {
+        if (value / (p.dry_days * season)).ln().abs() < 0.35 {
             inside += 1;
         }
     }

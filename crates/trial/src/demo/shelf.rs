@@ -12,7 +12,8 @@ const RAIN: f64 = 0.04;
 
 pub(super) fn all(world: &mut World) {
     let day = world.start + 9;
-    let kept: [(&str, &str, &[(&str, Value)]); 4] = [
+    type Kept<'a> = (&'a str, &'a str, &'a [(&'a str, Value)]);
+    let kept: [Kept<'_>; 4] = [
         (
             "feed",
             "balanced liquid feed",

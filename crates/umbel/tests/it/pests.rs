@@ -30,9 +30,14 @@ fn a_find_is_said_with_its_chance_and_neighbours() {
 #[test]
 fn what_was_sprayed_is_listed_even_if_nobody_knows_what_it_was() {
     let house = sill();
+    let ago = |days: i64| {
+        let now = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::system());
+        let day = now.date() - jiff::Span::new().days(days);
+        day.to_string()
+    };
     house.good(&["log", "placed", "1", "place=Sill", "--on", "2025-08-01"]);
-    house.good(&["log", "treated", "place:1", "unknown_product", "--on", "2025-10-01"]);
-    house.good(&["log", "damage_seen", "1:leaf", "damage=spots", "--on", "2025-10-11"]);
+    house.good(&["log", "treated", "place:1", "unknown_product", "--on", &ago(20)]);
+    house.good(&["log", "damage_seen", "1:leaf", "damage=spots", "--on", &ago(10)]);
     let list = house.good(&["pests", "sprayed", "1", "--as", "json"]).json();
     assert_eq!(list["treatments"][0]["product"], serde_json::Value::Null);
     assert_eq!(list["treatments"][0]["before"], serde_json::json!([10, 10]));

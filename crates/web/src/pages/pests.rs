@@ -145,7 +145,7 @@ fn trouble(s: &TroubleSaid, ask: &Ask, back: &str) -> Markup {
     let acts = html! {
         @if s.trouble.next_look.is_some() {
             div.printrow {
-                @for unit in s.taps() {
+                @if let Some(unit) = s.taps() {
                     (tap(unit, "clean", ("looked_for", typed), back, t.t("looked and clean")))
                     (tap(unit, "pest_seen", ("pest", typed), back, t.t("still there")))
                 }

@@ -44,7 +44,7 @@ pub fn by_the_day(d: &TrueDrying) -> f64 {
 
 /// The drying that goes on in the evening of a day, if nothing overtakes it: no loss of roots and no
 /// new pot.
-fn running<'a>(house: &'a House, plant: usize, day: i64) -> Option<&'a TrueDrying> {
+fn running(house: &House, plant: usize, day: i64) -> Option<&TrueDrying> {
     let of_plant = |d: &&TrueDrying| d.plant == plant && d.watered <= day;
     let d = house.truth.dryings.iter().rfind(of_plant)?;
     untouched(house, d).then_some(d)
