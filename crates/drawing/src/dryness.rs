@@ -63,7 +63,7 @@ fn draw(out: &mut String, axis: &DryAxis, w: f64, most: usize, class: &str) {
     let lanes = lanes(&shown, w);
     let heap = Heap::of(&heap, w);
     let words = (class == "wide").then_some(axis.line_words).flatten();
-    let top = if words.is_some() { 20.0 } else { 2.0 };
+    let top = if words.is_some() { 38.0 } else { 2.0 };
     let used = lanes.iter().map(|l| l + 1).max().unwrap_or(0).max(heap.lanes());
     let base = top + LANE * used.max(1) as f64 + 6.0;
     let height = base + 26.0;
@@ -80,17 +80,12 @@ fn draw(out: &mut String, axis: &DryAxis, w: f64, most: usize, class: &str) {
         w = num(w),
         y = num(base),
         x = num(axis.line * w),
-        t = num(top),
+        t = num(if words.is_some() { 4.0 } else { top }),
         b = num(base + 7.0),
     );
     if let Some(words) = words {
         let x = num(axis.line * w + 8.0);
-        let _ = write!(
-            out,
-            r#"<text class="k" x="{x}" y="{}">{}</text>"#,
-            num(top + 2.0),
-            escape(words)
-        );
+        let _ = write!(out, r#"<text class="k" x="{x}" y="14">{}</text>"#, escape(words));
     }
     let y = num(base + 20.0);
     let _ = write!(

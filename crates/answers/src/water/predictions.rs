@@ -83,9 +83,13 @@ pub fn predictions(water: &Water) -> Predictions {
             looks: *looks,
             dry: *dry,
             interval: (*looks > 0).then(|| {
-                // Jeffreys' interval: good also for few looks.
-                let (a, b) = (*dry as f64 + 0.5, (*looks - *dry) as f64 + 0.5);
-                (stats::special::beta_quantile(0.1, a, b), stats::special::beta_quantile(0.9, a, b))
+                // Wilson's interval: good also for few looks.
+                let (n, p) = (*looks as f64, *dry as f64 / *looks as f64);
+                let z = stats::special::two_sided(0.8);
+                let middle = p + z * z / (2.0 * n);
+                let half = z * (p * (1.0 - p) / n + (z / (2.0 * n)).powi(2)).sqrt();
+                let whole = 1.0 + z * z / n;
+                ((middle - half) / whole, (middle + half) / whole)
             }),
         })
         .collect();

@@ -7,6 +7,9 @@ use maud::{Markup, html};
 
 use crate::{layout::Failed, markup, pages::ask::Ask};
 
+/// So many lines of one kind stand open; the rest are folded.
+const SHOWN: usize = 5;
+
 /// The right column.
 pub(super) fn column(ask: &Ask) -> Result<Markup, Failed> {
     let lines = ask.read(|r| Ok(due(r, &ask.hand)?))?;
@@ -25,7 +28,14 @@ pub(super) fn column(ask: &Ask) -> Result<Markup, Failed> {
             @for group in groups {
                 section.ahead {
                     h2 { (t.t(group)) }
-                    ol.dated { @for l in now.iter().filter(|l| l.group == group) { (line(l, ask)) } }
+                    @let of_group: Vec<&Due> = now.iter().copied().filter(|l| l.group == group).collect();
+                    ol.dated { @for l in of_group.iter().take(SHOWN) { (line(l, ask)) } }
+                    @if of_group.len() > SHOWN {
+                        details.rest {
+                            summary { (t.f("one more|{n} more", &[("n", &(of_group.len() - SHOWN))])) }
+                            ol.dated { @for l in of_group.iter().skip(SHOWN) { (line(l, ask)) } }
+                        }
+                    }
                 }
             }
             @if !off.is_empty() {
@@ -90,6 +100,7 @@ fn line(l: &Due, ask: &Ask) -> Markup {
                 }
                 form.undo method="post" action="/today/put-off" data-queue {
                     (hidden)
+                    span.small { (t.t("put off:")) } " "
                     button name="days" value="1" { (t.t("tomorrow")) } " "
                     button name="days" value="7" { (t.t("in a week")) }
                 }
