@@ -67,7 +67,11 @@ for (const all of document.querySelectorAll("[data-all]")) {
 const says = document.querySelector(".foot-says");
 if (says && matchMedia("(max-width: 760px)").matches) {
   let last = scrollY;
+  // The keyboard scrolls too, on its way to the sentence: it must find it open.
+  let typed = -2000;
+  addEventListener("keydown", () => { typed = performance.now(); }, { capture: true });
   addEventListener("scroll", () => {
+    if (performance.now() - typed < 1500) { last = scrollY; return; }
     if (Math.abs(scrollY - last) > 24) { says.open = false; last = scrollY; }
   }, { passive: true });
 }

@@ -160,13 +160,15 @@ async fn the_main_pages_are_walked_by_keyboard_alone() {
             assert!(house.path().await?.contains(path), "{css}: {}", house.path().await?);
         }
         // An entry, and its undo.
-        house.go("/plants/1/log?kind=note").await?;
+        house.go("/plants/14/log?kind=note").await?;
         house.tab_to("main textarea[name=note]").await?;
         house.keys("seen by keyboard").await?;
         house.tab_to("main form.form button.main").await?;
         house.keys(Key::Enter).await?;
         house
-            .until("return location.pathname === '/plants/1' && document.readyState === 'complete'")
+            .until(
+                "return location.pathname === '/plants/14' && document.readyState === 'complete'",
+            )
             .await?;
         assert!(house.text().await?.contains("seen by keyboard"));
         house.tab_to("footer form.undo button").await?;
