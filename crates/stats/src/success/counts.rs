@@ -131,7 +131,7 @@ impl RateKnown {
             return 0.0;
         }
         match self {
-            Self::Share(p) => puruspe::betai(k as f64, (n - k + 1) as f64, p),
+            Self::Share(p) => crate::special::beta_cdf(p, k as f64, (n - k + 1) as f64),
             // From the side with fewer terms.
             Self::Beta { .. } if k <= n / 2 => 1.0 - (0..k).map(|j| self.chance(j, n)).sum::<f64>(),
             Self::Beta { .. } => (k..=n).map(|j| self.chance(j, n)).sum(),
