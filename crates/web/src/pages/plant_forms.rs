@@ -301,13 +301,16 @@ pub(crate) fn wish_form(number: i64, wish: &str, growth: &str, t: Texts) -> Mark
 
 /// Keeps how the plant likes its water.
 pub(crate) async fn wish(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent>) -> Answered {
-    let before = ask.plant_page(number)?;
+    let (wished, grew) = ask.read(|r| {
+        let Some(plant) = r.plant(number)? else { return Ok(Default::default()) };
+        Ok((r.claimed_words(plant.id, "wish")?, r.claimed_words(plant.id, "growth")?))
+    })?;
     let wish = answers::water::Wish::of_word(field(&sent, "wish"));
-    if wish.as_str() != before.wish {
+    if wish != answers::water::Wish::of_word(&wished) {
         acts::set_wish(&ask.journal(), &ask.hand, number, wish).map_err(|e| ask.failed(e))?;
     }
     let growth = answers::water::Growth::of_word(field(&sent, "growth"));
-    if !field(&sent, "growth").is_empty() && growth.as_str() != before.growth {
+    if !field(&sent, "growth").is_empty() && growth != answers::water::Growth::of_word(&grew) {
         acts::set_growth(&ask.journal(), &ask.hand, number, growth).map_err(|e| ask.failed(e))?;
     }
     go(&format!("/plants/{number}"))

@@ -273,6 +273,8 @@ fn chosen<'a>(
         l.about.kind.as_str() == field(sent, "kind")
             && l.about.number.to_string() == field(sent, "number")
             && l.key == field(sent, "key")
+            // Two troubles of one plant differ in what is to be done only.
+            && l.text == field(sent, "text")
     });
     found.ok_or_else(|| {
         let problem = "is no longer among the lines; it may have been done already";

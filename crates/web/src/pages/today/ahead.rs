@@ -75,6 +75,7 @@ fn line(l: &Due, ask: &Ask) -> Markup {
         input type="hidden" name="kind" value=(l.about.kind.as_str());
         input type="hidden" name="number" value=(l.about.number);
         input type="hidden" name="key" value=(l.key);
+        input type="hidden" name="text" value=(l.text);
     };
     html! {
         li data-row {
