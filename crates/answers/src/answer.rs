@@ -39,6 +39,8 @@ pub enum Unit {
     Conductivity,
     /// Nitrogen, mg/L.
     Nitrogen,
+    /// Hundredths.
+    Percent,
 }
 
 /// A typical value with its interval.

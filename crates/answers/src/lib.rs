@@ -12,7 +12,7 @@ pub mod climate;
 pub mod due;
 mod error;
 pub mod feed;
-mod flower_life;
+pub mod flowers;
 mod hand;
 mod label_facts;
 pub mod left_over;

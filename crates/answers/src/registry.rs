@@ -2,7 +2,7 @@
 
 use journal::Reader;
 
-use crate::{Answer, Hand, Result, feed, flower_life, potting, water};
+use crate::{Answer, Hand, Result, feed, flowers, potting, water};
 
 /// A question.
 pub struct Question {
@@ -44,8 +44,20 @@ pub const QUESTIONS: &[Question] = &[
     Question {
         key: "flower_life",
         words: "How long does a flower last here?",
-        method: "The median of the survival curve: Kaplan–Meier where every end was seen, Turnbull's estimate where it lies between two looks. Flowers still open, cut, broken or pollinated count as “at least so long”. The interval says where the typical value lies, with 80 % probability.",
-        ask: flower_life::flower_life,
+        method: "All flowers of a genus together: the logarithm of a life has a normal spread around what warmth, dry air and the clone make it; a clone with few flowers borrows from the others, and behind all stands a default of common practice or, for gesneriads, of a published study. Flowers of one umbel share an effect of their own and are not counted as independent. An end between two looks is known to lie there and nowhere in it; flowers still open, cut or pollinated count as “at least so long”. A flower that was first seen open at one look and not at the look before is taken given that it lived to be seen, for shorter ones may have been missed. “Usually” is where the typical life of this clone lies in the air of the last three weeks at its place; “next” is when the open flower ends, given the last look; both with 80 % probability.",
+        ask: flowers::flower_life,
+    },
+    Question {
+        key: "flowers_again",
+        words: "When does it flower again?",
+        method: "Time to event, log-normal: from the opening of one flowering to that of the next, of a peduncle where peduncles are told apart, else of the plant; flowers within two weeks of each other are one flowering. A gap that is still open counts as “at least so long”, up to the last entry about the plant; a peduncle that was cut waits no longer. From three flowerings of the clone on, else of the genus. A bud that was seen opens after what buds of the genus took, or two weeks by common practice. Season and light are not allowed for.",
+        ask: flowers::flowers_again,
+    },
+    Question {
+        key: "flower_months",
+        words: "In which months is it in flower?",
+        method: "For each month the share of years with an open flower among the years in which anything was written about the plant in that month: a month without a word is not a month without flowers. Pieces of the clone count together. The interval is that of Jeffreys, with 80 % probability. The coming weeks are drawn two thousand times: what is open now lasts as long as its fit says, and it flowers again after its gaps or, where too few are known, in its months.",
+        ask: flowers::flower_months,
     },
 ];
 

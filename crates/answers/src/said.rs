@@ -142,6 +142,7 @@ fn estimate_bits(e: &Estimate, t: Texts) -> Vec<Bit> {
         Unit::Months => t.f("one month|{n} months", &[("n", &n)]),
         Unit::Conductivity => t.f("{n} mS/cm", &[("n", &n)]),
         Unit::Nitrogen => t.f("{n} mg/L of nitrogen", &[("n", &n)]),
+        Unit::Percent => t.f("{n} %", &[("n", &n)]),
     };
     let lang = t.lang();
     let mut out = Vec::new();

@@ -8,6 +8,7 @@
 //! make it.
 
 mod demo;
+pub mod flowers;
 pub mod lists;
 mod rng;
 mod truth;

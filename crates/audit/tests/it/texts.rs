@@ -31,8 +31,10 @@ const FIELDS: [(&str, &[&str]); 8] = [
 ];
 
 /// Functions and constants whose literals are all words to be looked up.
-const WHOLE: [(&str, &str); 4] = [
-    ("answers/src/flower_life.rs", "frame"),
+const WHOLE: [(&str, &str); 6] = [
+    ("answers/src/flowers/compare.rs", "words"),
+    ("answers/src/flowers/lasts.rs", "frame"),
+    ("answers/src/flowers/months.rs", "in_month"),
     ("answers/src/said.rs", "kinds"),
     ("web/src/pages/entries.rs", "GROUPS"),
     ("web/src/pages/import.rs", "WORDS"),

@@ -18,6 +18,7 @@ mod parametric_plainly;
 mod parametric_properties;
 mod parametric_published;
 mod parametric_small;
+mod parametric_started;
 mod permutation;
 mod quadrature;
 mod random;

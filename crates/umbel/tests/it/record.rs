@@ -109,10 +109,12 @@ fn a_flower_that_was_followed_gives_evidence() {
     }
     let value = house.good(&["ask", "flower_life", "1", "--as", "json"]).json();
     assert_eq!(value["answer"]["evidence"]["records"], 4);
-    assert_eq!(value["answer"]["usually"]["value"], 6.0);
+    // Four flowers of six days, and a default of common practice behind them.
+    let usually = value["answer"]["usually"]["value"].as_f64().unwrap();
+    assert!((usually - 6.0).abs() < 0.5, "{usually}");
     let text = house.good(&["ask", "flower_life", "1"]).out;
     assert!(text.contains("├") && text.contains('│'), "{text}");
-    assert!(text.contains("6 days"), "{text}");
+    assert!(text.contains(" days ("), "{text}");
     let german = house.good(&["ask", "flower_life", "1", "--lang", "de", "--as", "json"]).json();
     assert!(german["said"]["head"].is_array());
 }

@@ -6,6 +6,8 @@
 //!   looks ([`Misread`]) are options.
 //! - [`fit_random`]: normal random intercepts on log time, by quadrature or Laplace's approximation.
 //! - [`posterior`]: few records, with priors; standard deviations summed over a grid.
+//! - [`posterior_started`]: the same with starts that are vague, or seen only if still going.
+//! - [`Posterior::remaining`]: when what goes on will end, of records that took part in the fit.
 //! - [`Fit::predict`]: quantiles with their uncertainty, and the next single event apart from them.
 
 #![allow(
@@ -24,6 +26,7 @@ mod objective;
 mod predict;
 mod prior;
 mod random;
+mod remaining;
 mod row;
 mod small;
 
@@ -33,5 +36,7 @@ pub use law::Law;
 pub use predict::{Next, Predicted, PredictedQuantile};
 pub(crate) use random::Records;
 pub use random::{RandomFit, RandomFound, RandomModel, fit_random};
+pub use remaining::Remaining;
 pub(crate) use row::Row;
-pub use small::{Beliefs, Believed, Posterior, SpreadBelieved, posterior};
+pub use row::Start;
+pub use small::{Beliefs, Believed, Posterior, SpreadBelieved, posterior, posterior_started};

@@ -123,24 +123,24 @@ impl Objective<'_> {
         let n = p + usize::from(free);
         let eta = self.eta(at);
         let mut eval = Eval::zero(n);
-        let mut x = vec![0.0; p];
+        // Levels of random terms are columns that are 0 in most rows.
+        let mut told: Vec<(usize, f64)> = Vec::with_capacity(p);
         for (i, row) in self.rows.iter().enumerate() {
             let part = row.part(self.law, eta[i], tau).times(self.count(i));
             eval.value += part.value;
-            for (j, x) in x.iter_mut().enumerate() {
-                *x = self.fixed.column(j)[i];
-            }
-            for j in 0..p {
-                eval.gradient[j] += part.eta * x[j];
-                let w = part.eta2 * x[j];
-                for k in 0..=j {
-                    eval.hessian[j * n + k] += w * x[k];
+            told.clear();
+            told.extend((0..p).map(|j| (j, self.fixed.column(j)[i])).filter(|(_, x)| *x != 0.0));
+            for (at, &(j, x)) in told.iter().enumerate() {
+                eval.gradient[j] += part.eta * x;
+                let w = part.eta2 * x;
+                for &(k, y) in &told[..=at] {
+                    eval.hessian[j * n + k] += w * y;
                 }
             }
             if free {
                 eval.gradient[p] += part.tau;
-                for k in 0..p {
-                    eval.hessian[p * n + k] += part.eta_tau * x[k];
+                for &(k, x) in &told {
+                    eval.hessian[p * n + k] += part.eta_tau * x;
                 }
                 eval.hessian[p * n + p] += part.tau2;
             }

@@ -25,7 +25,23 @@ enum Seen {
 pub(crate) struct Row {
     seen: Seen,
     entry: Option<f64>,
+    start: Option<Start>,
 }
+
+/// Where a record began, when that is not known to the moment: anywhere, each moment being as
+/// likely as the next, within `width` before the zero of its times.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Start {
+    /// How long before zero it may have begun \[above 0, in the unit of the times\].
+    pub width: f64,
+    /// Whether the record exists only because it was still going at zero, as with looks now and
+    /// then: what began after one look and was over before the next is never written down. The
+    /// likelihood is then that given survival to zero, averaged over the starts.
+    pub held: bool,
+}
+
+/// Starts over which a record is averaged: middles of equal parts of the width.
+const STARTS: i32 = 5;
 
 /// A log-likelihood with its derivatives in η and τ = ln scale.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -63,6 +79,28 @@ impl Part {
         self.eta_tau -= other.eta_tau;
         self.tau2 -= other.tau2;
         self
+    }
+
+    /// The logarithm of the mean of likelihoods whose logarithms these are.
+    fn log_mean(parts: &[Part]) -> Self {
+        let top = parts.iter().map(|p| p.value).fold(f64::NEG_INFINITY, f64::max);
+        if top == f64::NEG_INFINITY {
+            return Part { value: top, ..Part::default() };
+        }
+        let sum: f64 = parts.iter().map(|p| (p.value - top).exp()).sum();
+        let mut out = Part { value: top + (sum / parts.len() as f64).ln(), ..Part::default() };
+        for p in parts {
+            let w = (p.value - top).exp() / sum;
+            out.eta += w * p.eta;
+            out.tau += w * p.tau;
+            out.eta2 += w * (p.eta2 + p.eta * p.eta);
+            out.eta_tau += w * (p.eta_tau + p.eta * p.tau);
+            out.tau2 += w * (p.tau2 + p.tau * p.tau);
+        }
+        out.eta2 -= out.eta * out.eta;
+        out.eta_tau -= out.eta * out.tau;
+        out.tau2 -= out.tau * out.tau;
+        out
     }
 
     /// As many equal records.
@@ -121,7 +159,21 @@ impl Row {
             (Seen::Between(left, right), Some(e)) if left < e => Seen::Between(e, right),
             (seen, _) => seen,
         };
-        Ok(Row { seen, entry })
+        Ok(Row { seen, entry, start: None })
+    }
+
+    /// The same record with a start that is not known to the moment.
+    pub fn started(self, start: Option<Start>) -> Result<Self, ParametricError> {
+        match start {
+            Some(Start { width, .. }) if !(width.is_finite() && width > 0.0) => {
+                Err(ParametricError::BadOption {
+                    what: "the width of a start".to_owned(),
+                    value: width,
+                    expected: "a number above 0",
+                })
+            }
+            _ => Ok(Row { start, ..self }),
+        }
     }
 
     /// An order that puts equal records beside each other.
@@ -168,6 +220,43 @@ impl Row {
     }
 
     fn seen_part(&self, law: Law, eta: f64, s: f64) -> Part {
+        Self::part_of(self.seen, law, eta, s)
+    }
+
+    /// What was seen, counted from a start that lies `before` zero.
+    fn seen_from(&self, before: f64, held: bool) -> Seen {
+        let later = |y: f64| (y.exp() + before).ln();
+        match self.seen {
+            Seen::At(y) => Seen::At(later(y)),
+            Seen::Between(a, b) => Seen::Between(later(a), later(b)),
+            Seen::Before(b) if held => Seen::Between(before.ln(), later(b)),
+            Seen::Before(b) => Seen::Before(later(b)),
+            Seen::After(a) => Seen::After(later(a)),
+            Seen::Nothing => Seen::Nothing,
+        }
+    }
+
+    /// The log-likelihood averaged over the starts.
+    fn started_part(&self, law: Law, eta: f64, s: f64, start: Start) -> Part {
+        if self.seen == Seen::Nothing {
+            return Part::default();
+        }
+        let before = |k: i32| start.width * (f64::from(k) + 0.5) / f64::from(STARTS);
+        let over: Vec<Part> = (0..STARTS)
+            .map(|k| Self::part_of(self.seen_from(before(k), start.held), law, eta, s))
+            .collect();
+        let part = Part::log_mean(&over);
+        if !start.held {
+            return part;
+        }
+        let going: Vec<Part> = (0..STARTS)
+            .map(|k| (before(k).ln() - eta) / s)
+            .map(|z| Part::of(law.log_survival(z), z, s))
+            .collect();
+        part.minus(Part::log_mean(&going))
+    }
+
+    fn part_of(seen: Seen, law: Law, eta: f64, s: f64) -> Part {
         let z = |y: f64| (y - eta) / s;
         let at = |y: f64, jacobian: f64| {
             let mut part = Part::of(law.log_density(z(y)), z(y), s);
@@ -175,7 +264,7 @@ impl Row {
             part.tau -= 1.0;
             part
         };
-        match self.seen {
+        match seen {
             Seen::Nothing => Part::default(),
             // The density is that of T, not of log T.
             Seen::At(y) => at(y, -y),
@@ -206,7 +295,10 @@ impl Row {
     /// The log-likelihood of the plain model.
     pub fn part(&self, law: Law, eta: f64, tau: f64) -> Part {
         let s = tau.exp();
-        let part = self.seen_part(law, eta, s);
+        let part = match self.start {
+            None => self.seen_part(law, eta, s),
+            Some(start) => self.started_part(law, eta, s, start),
+        };
         match self.entry {
             None => part,
             Some(e) => {
@@ -216,7 +308,8 @@ impl Row {
         }
     }
 
-    /// The log-likelihood of the plain model with its third derivatives ∂³/∂η³ and ∂³/∂τ∂η².
+    /// The log-likelihood of the plain model with its third derivatives ∂³/∂η³ and ∂³/∂τ∂η², for
+    /// records whose start is known.
     pub fn third(&self, law: Law, eta: f64, tau: f64) -> (Part, f64, f64) {
         let s = tau.exp();
         let z = |y: f64| (y - eta) / s;

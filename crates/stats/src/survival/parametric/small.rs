@@ -17,6 +17,7 @@ use super::newton::{Optimum, maximise};
 use super::objective::Objective;
 use super::predict::{self, Mixture, Next, Predicted, PredictedQuantile};
 use super::prior::Prior;
+use super::row::Start;
 use crate::model::{Coefficient, Fixed, RandomTerm};
 use crate::prior::{NormalPrior, SpreadPrior};
 use crate::survival::Time;
@@ -119,11 +120,34 @@ pub fn posterior(
     beliefs: &Beliefs,
     confidence: f64,
 ) -> Result<Posterior, ParametricError> {
+    posterior_started(times, &[], fixed, law, terms, beliefs, confidence)
+}
+
+/// The same with starts that are not known to the moment: one for each record, `None` where its
+/// start is its zero; no starts at all is `None` for every record.
+///
+/// # Errors
+/// Those of [`posterior`]; a start without width; starts that are fewer or more than the records.
+pub fn posterior_started(
+    times: &[Time],
+    starts: &[Option<Start>],
+    fixed: &Fixed,
+    law: Law,
+    terms: &[RandomTerm],
+    beliefs: &Beliefs,
+    confidence: f64,
+) -> Result<Posterior, ParametricError> {
     predict::check(&[], None, confidence)?;
+    if !starts.is_empty() && starts.len() != times.len() {
+        return Err(ParametricError::Lengths { times: times.len(), rows: starts.len() });
+    }
     if let Some(slope) = terms.iter().find(|t| t.slope.is_some()) {
         return Err(ParametricError::Slope(slope.name.clone()));
     }
-    let rows = read_rows(times, fixed)?;
+    let mut rows = read_rows(times, fixed)?;
+    for (row, start) in rows.iter_mut().zip(starts) {
+        *row = row.started(*start)?;
+    }
     let whole = terms.iter().fold(fixed.clone(), |f, t| f.with_levels(t));
     let usual = SpreadPrior::HalfNormal { scale: 0.3 };
     let priors: Vec<SpreadPrior> = (0..terms.len())
@@ -471,6 +495,40 @@ impl Posterior {
         Ok((1.0 - next.survival(time)).clamp(0.0, 1.0))
     }
 
+    /// Mean and standard deviation of η, τ and weight over the grid, for one row of a design; a level
+    /// that was not seen adds its variance where asked.
+    pub(super) fn normals(
+        &self,
+        x: &[f64],
+        levels: &[Option<u32>],
+        unseen: bool,
+    ) -> Vec<(f64, f64, f64, f64)> {
+        let each = self.grid.iter().map(|g| {
+            // Most levels are not this row's: only the columns that count are summed.
+            let mut at: Vec<(usize, f64)> =
+                x.iter().copied().enumerate().filter(|(_, x)| *x != 0.0).collect();
+            let (mut place, mut more) = (x.len(), 0.0);
+            for (t, term) in self.terms.iter().enumerate() {
+                match levels.get(t).copied().flatten() {
+                    Some(l) => at.push((place + l as usize, 1.0)),
+                    None if unseen => more += (2.0 * g.spreads[t]).exp(),
+                    None => {}
+                }
+                place += term.levels.len();
+            }
+            let n = g.mode.len();
+            let eta = at.iter().map(|(j, x)| x * g.mode[*j]).sum::<f64>();
+            let both = at.iter().flat_map(|(j, x)| at.iter().map(move |(k, y)| (j, k, x * y)));
+            let var: f64 = both.map(|(j, k, w)| w * g.covariance[j * n + k]).sum();
+            (eta, (var + more).max(0.0).sqrt(), g.tau, g.weight)
+        });
+        each.collect()
+    }
+
+    pub(super) fn width(&self) -> usize {
+        self.fixed_width
+    }
+
     /// η, τ and weight over the grid; a level that was not seen adds its variance where asked.
     fn parts(
         &self,
@@ -538,7 +596,7 @@ fn moments(parts: &[(f64, f64, f64)]) -> (f64, f64) {
     (mean, each.sum::<f64>().sqrt())
 }
 
-fn normals_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
+pub(super) fn normals_quantile(parts: &[(f64, f64, f64)], p: f64) -> f64 {
     let (mean, sd) = moments(parts);
     let below = |x: f64| -> f64 {
         parts.iter().map(|(m, s, w)| w * super::normal::log_lower((x - m) / s).exp()).sum()

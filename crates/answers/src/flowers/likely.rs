@@ -1,0 +1,367 @@
+//! What is likely in flower when, and whether two plants meet: drawn by a fixed seed from what is
+//! open now, what flowers again, and the months in which it usually does.
+
+use std::collections::HashSet;
+
+use journal::{PlantRow, Reader};
+use serde::Serialize;
+use stats::random::Random;
+use stats::survival::parametric::Remaining;
+
+use super::FlowerKind;
+use super::bloom::to_f64;
+use super::lasts::failed;
+use super::months::Months;
+use super::read::{Flowers, Grown};
+use crate::{Hand, Result};
+
+/// How often a course is drawn: a chance of one half has a standard error of 1.1 %.
+const DRAWS: usize = 2_000;
+/// The drawing is replayable.
+const SEED: u64 = 0x0F10_3E55;
+/// Quantiles of which a table of times consists.
+const TABLE: usize = 200;
+/// Flowerings in one draw, so that none goes on for ever.
+const MOST: usize = 400;
+/// A common flowering of at least so long counts as a meeting \[d\].
+const MEETING: f64 = 1.0;
+
+/// When a plant is in flower, in many equally likely courses of the coming time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Course {
+    /// First and last moment of each flowering \[d since 1970-01-01\], for each draw.
+    pub draws: Vec<Vec<(f64, f64)>>,
+}
+
+/// Whether two plants are in flower together.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Meeting {
+    /// The chance that both are in flower for a day or more at the same time.
+    pub chance: f64,
+    /// Expected days on which both are \[d\].
+    pub days: f64,
+}
+
+/// What a forecast of flowers rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Rests {
+    /// Its clone's gaps between flowerings.
+    Gaps,
+    /// Gaps of its genus.
+    GapsOfGenus,
+    /// The months in which its clone was seen in flower.
+    Months,
+}
+
+/// A plant and how likely it is in flower.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Likely {
+    /// The plant's number.
+    pub plant: i64,
+    /// The chance that it is in flower on any of the days asked for.
+    pub chance: f64,
+    /// The same for each week of them, from the first day on.
+    pub weeks: Vec<f64>,
+    /// Expected days in flower \[d\].
+    pub days: f64,
+    /// What that rests on.
+    pub rests: Rests,
+    /// Every draw, to be set beside that of another plant.
+    #[serde(skip)]
+    pub course: Course,
+}
+
+impl Course {
+    /// The chance to be in flower at some time from the beginning of a day to the end of another.
+    #[must_use]
+    pub fn chance(&self, from: i64, to: i64) -> f64 {
+        let (a, b) = (to_f64(from), to_f64(to) + 1.0);
+        let hits = self.draws.iter().filter(|d| d.iter().any(|s| s.0 < b && s.1 > a)).count();
+        hits as f64 / self.draws.len().max(1) as f64
+    }
+
+    /// Expected days in flower from the beginning of a day to the end of another.
+    #[must_use]
+    pub fn days(&self, from: i64, to: i64) -> f64 {
+        let span = (to_f64(from), to_f64(to) + 1.0);
+        let sum: f64 = self.draws.iter().map(|d| shared(&united(d), &[span])).sum();
+        sum / self.draws.len().max(1) as f64
+    }
+
+    /// Whether two plants, or two lists of spans, meet: draws of one beside those of the other.
+    #[must_use]
+    pub fn meets(&self, other: &Course) -> Meeting {
+        let pairs = self.draws.iter().zip(&other.draws);
+        let common: Vec<f64> = pairs.map(|(a, b)| shared(&united(a), &united(b))).collect();
+        let n = common.len().max(1) as f64;
+        Meeting {
+            chance: common.iter().filter(|d| **d >= MEETING).count() as f64 / n,
+            days: common.iter().sum::<f64>() / n,
+        }
+    }
+}
+
+/// Spans without overlaps, earliest first.
+fn united(spans: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let mut sorted = spans.to_vec();
+    sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut out: Vec<(f64, f64)> = Vec::new();
+    for s in sorted {
+        match out.last_mut() {
+            Some(last) if s.0 <= last.1 => last.1 = last.1.max(s.1),
+            _ => out.push(s),
+        }
+    }
+    out
+}
+
+/// Time that two lists of spans without overlaps have in common.
+fn shared(a: &[(f64, f64)], b: &[(f64, f64)]) -> f64 {
+    let each = a.iter().flat_map(|x| b.iter().map(move |y| x.1.min(y.1) - x.0.max(y.0)));
+    each.filter(|d| *d > 0.0).sum()
+}
+
+/// Times that are equally likely.
+struct Table(Vec<f64>);
+
+impl Table {
+    fn of(left: &Remaining) -> Self {
+        // Few quantiles are computed and the rest lie between them: the draws are far coarser.
+        const KNOTS: usize = 24;
+        let p = |k: usize| (k as f64 + 0.5) / KNOTS as f64;
+        let knots: Vec<f64> = (0..KNOTS).map(|k| left.quantile(p(k))).collect();
+        let at = |q: f64| {
+            let x = (q * KNOTS as f64 - 0.5).clamp(0.0, (KNOTS - 1) as f64);
+            let low = (x.floor() as usize).min(KNOTS - 2);
+            knots[low] + (x - low as f64) * (knots[low + 1] - knots[low])
+        };
+        Self((0..TABLE).map(|k| at((k as f64 + 0.5) / TABLE as f64)).collect())
+    }
+
+    fn draw(&self, random: &mut Random) -> f64 {
+        self.0[random.below(self.0.len())]
+    }
+}
+
+/// What a unit (a peduncle, or a plant) does next.
+struct Unit {
+    /// The day from which its waiting counts.
+    since: i64,
+    left: Table,
+    further: Table,
+}
+
+/// The course of a plant's flowering from one day to another.
+///
+/// # Errors
+/// If the record cannot be read, or a fit did not reach its optimum.
+pub fn course(
+    reader: &Reader<'_>,
+    grown: &Grown,
+    plant: &PlantRow,
+    from: i64,
+    to: i64,
+) -> Result<Course> {
+    Ok(course_on(reader, grown, plant, from, to)?.0)
+}
+
+fn course_on(
+    reader: &Reader<'_>,
+    grown: &Grown,
+    plant: &PlantRow,
+    from: i64,
+    to: i64,
+) -> Result<(Course, Rests)> {
+    let umbels = grown.followed.iter().filter(|f| f.clone == plant.clone);
+    let kind = umbels.map(|f| f.bloom.kind).max().unwrap_or(FlowerKind::Flower);
+    let fit = grown.life(kind)?;
+    let air = grown.air_now(plant);
+    let life = Table::of(&fit.further(plant.clone, air).map_err(|e| failed(&e))?);
+    let of_kind = grown.of_kind(kind);
+    let mut open = Vec::new();
+    for (index, f) in of_kind.iter().enumerate() {
+        if f.bloom.plant == plant.id && f.bloom.open {
+            let left = fit.left(plant.clone, (index, &f.bloom), air).map_err(|e| failed(&e))?;
+            open.push((f.bloom.looked, Table::of(&left)));
+        }
+    }
+    let again = grown.again(plant).map_err(|e| failed(&e))?;
+    let mut units = Vec::new();
+    let mut spread = 0.0;
+    if let Some(again) = &again {
+        for (index, g) in again.gaps.iter().enumerate() {
+            if g.plant == plant.id && g.next.is_none() && !g.lost {
+                units.push(Unit {
+                    since: g.until,
+                    left: Table::of(&again.fit.left(index, g).map_err(|e| failed(&e))?),
+                    further: Table::of(&again.fit.further(index).map_err(|e| failed(&e))?),
+                });
+            }
+        }
+        let all = again.gaps.iter().map(|g| to_f64(g.since.spread)).sum::<f64>();
+        spread = all / again.gaps.len().max(1) as f64;
+    }
+    let rests = match &again {
+        Some(a) if !units.is_empty() && a.of_clone => Rests::Gaps,
+        Some(_) if !units.is_empty() => Rests::GapsOfGenus,
+        _ => Rests::Months,
+    };
+    let months = match rests {
+        Rests::Months => Some(grown.months(reader, plant.clone)?),
+        _ => None,
+    };
+    let mut random = Random::new(SEED ^ u64::try_from(plant.number).unwrap_or(0));
+    let draws = (0..DRAWS)
+        .map(|_| {
+            let mut spans: Vec<(f64, f64)> = (open.iter())
+                .map(|(looked, left)| {
+                    let now = to_f64(*looked) + 0.5;
+                    (now, now + left.draw(&mut random))
+                })
+                .collect();
+            for unit in &units {
+                let mut at = to_f64(unit.since) + 0.5 + unit.left.draw(&mut random);
+                for _ in 0..MOST {
+                    if at > to_f64(to) + 1.0 {
+                        break;
+                    }
+                    let end = at + spread * random.unit() * 2.0 + life.draw(&mut random);
+                    spans.push((at, end));
+                    at += unit.further.draw(&mut random).max(1.0);
+                }
+            }
+            if let Some(months) = &months {
+                by_months(months, &life, (from, to), &mut random, &mut spans);
+            }
+            spans
+        })
+        .collect();
+    Ok((Course { draws }, rests))
+}
+
+/// Flowerings by the months: in each month of the span it is in flower in the share of years that is
+/// believed, from some day of the month on.
+fn by_months(
+    months: &Months,
+    life: &Table,
+    (from, to): (i64, i64),
+    random: &mut Random,
+    spans: &mut Vec<(f64, f64)>,
+) {
+    // The share itself is uncertain; it is the same for all years of a draw.
+    let shares = months.months.map(|m| {
+        let (k, n) = (m.flowered as f64, m.looked as f64);
+        let (a, b) = (random.gamma(k + 0.5), random.gamma(n - k + 0.5));
+        a / (a + b)
+    });
+    let date = |day: i64| i32::try_from(day).ok().and_then(dates::from_days);
+    let (Some(mut month), Some(last)) = (date(from), date(to)) else { return };
+    month = month.first_of_month();
+    while month <= last {
+        let share = shares[usize::from(month.month().unsigned_abs()) - 1];
+        if random.unit() < share {
+            let first = to_f64(i64::from(dates::to_days(month)));
+            let at = first + f64::from(month.days_in_month()) * random.unit();
+            spans.push((at, at + life.draw(random)));
+        }
+        month = month.last_of_month().tomorrow().unwrap_or(jiff::civil::Date::MAX);
+        if month == jiff::civil::Date::MAX {
+            return;
+        }
+    }
+}
+
+/// How likely each living plant whose clone was ever seen in flower is in flower from one day to
+/// another; the likeliest first.
+///
+/// # Errors
+/// If the record cannot be read, or a fit did not reach its optimum.
+pub fn likely_in_flower(
+    reader: &Reader<'_>,
+    hand: &Hand,
+    from: i64,
+    to: i64,
+) -> Result<Vec<Likely>> {
+    let mut flowers = Flowers::default();
+    let mut out = Vec::new();
+    let living = reader.living()?;
+    // Most plants of a house have never been seen in flower: they are not read any further.
+    let opened: HashSet<i64> =
+        reader.all_of_kind("opened")?.into_iter().filter_map(|e| e.plant).collect();
+    let mut clones: HashSet<i64> =
+        living.iter().filter(|p| opened.contains(&p.id)).map(|p| p.clone).collect();
+    let here: HashSet<i64> = living.iter().map(|p| p.id).collect();
+    for id in opened.difference(&here) {
+        clones.extend(reader.plant_by_id(*id)?.map(|p| p.clone));
+    }
+    for plant in living.into_iter().filter(|p| clones.contains(&p.clone)) {
+        let grown = flowers.of(reader, &plant, hand)?;
+        if let Some(likely) = likely(reader, &grown, &plant, from, to)? {
+            out.push(likely);
+        }
+    }
+    out.sort_by(|a, b| b.chance.total_cmp(&a.chance).then(a.plant.cmp(&b.plant)));
+    Ok(out)
+}
+
+/// How likely one plant is in flower; none where nothing of its clone was ever seen in flower.
+///
+/// # Errors
+/// If the record cannot be read, or a fit did not reach its optimum.
+pub fn likely(
+    reader: &Reader<'_>,
+    grown: &Grown,
+    plant: &PlantRow,
+    from: i64,
+    to: i64,
+) -> Result<Option<Likely>> {
+    if !grown.followed.iter().any(|f| f.clone == plant.clone) || from > to {
+        return Ok(None);
+    }
+    let (course, rests) = course_on(reader, grown, plant, from, to)?;
+    let weeks = (from..=to).step_by(7).map(|w| course.chance(w, (w + 6).min(to))).collect();
+    Ok(Some(Likely {
+        plant: plant.number,
+        chance: course.chance(from, to),
+        weeks,
+        days: course.days(from, to),
+        rests,
+        course,
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Starts N(0, 3) and N(6, 4) days, lives log-normal about 9 and 7 days with 0.25: they meet with
+    /// P = 0.65, 3.1 days on average (computed from these formulas elsewhere, by simulation).
+    #[test]
+    fn two_plants_meet_as_often_as_computed() {
+        let mut random = Random::new(7);
+        let mut course = |mean: f64, sd: f64, life: f64| Course {
+            draws: (0..40_000)
+                .map(|_| {
+                    let start = mean + sd * random.normal();
+                    vec![(start, start + life * (0.25 * random.normal()).exp())]
+                })
+                .collect(),
+        };
+        let m = course(0.0, 3.0, 9.0).meets(&course(6.0, 4.0, 7.0));
+        // Four standard errors of both simulations, and half of the last digit.
+        assert!((m.chance - 0.65).abs() < 0.02, "{m:?}");
+        assert!((m.days - 3.1).abs() < 0.12, "{m:?}");
+    }
+
+    #[test]
+    fn spans_that_overlap_count_once() {
+        let c = |s: &[(f64, f64)]| Course { draws: vec![s.to_vec()] };
+        let a = c(&[(0.0, 4.0), (2.0, 6.0), (10.0, 11.0)]);
+        assert!((a.days(0, 19) - 7.0).abs() < 1e-12);
+        assert!((a.days(5, 10) - 2.0).abs() < 1e-12);
+        let m = a.meets(&c(&[(5.5, 10.4)]));
+        assert!((m.days - 0.9).abs() < 1e-12 && m.chance == 0.0, "{m:?}");
+        assert_eq!((a.chance(6, 9), a.chance(6, 10)), (0.0, 1.0));
+    }
+}

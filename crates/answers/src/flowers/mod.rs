@@ -1,0 +1,27 @@
+//! How long flowers last, when they come again, in which months, and who flowers together.
+//!
+//! [`Grown`] is what was read of one genus; [`Flowers`] keeps them.
+
+mod again;
+mod bloom;
+mod compare;
+mod lasts;
+mod life;
+mod likely;
+mod months;
+mod read;
+mod returns;
+
+pub use again::{Again, AgainFit, Bud, Flowering, Gap, fit_again, flowerings, gaps};
+pub use bloom::{Bloom, FlowerKind, Happening, What, clusters, follow};
+pub use compare::{Beside, By, Comparison, compare};
+pub use lasts::flower_life_of;
+pub use life::{Followed, LifeFit, LifePrior, Weather, fit_life};
+pub use likely::{Course, Likely, Meeting, Rests, course, likely, likely_in_flower};
+pub use months::{Month, Months, flower_months_of, months_of};
+pub use read::{Flowers, Grown};
+pub use returns::flowers_again_of;
+
+pub(crate) use lasts::flower_life;
+pub(crate) use months::flower_months;
+pub(crate) use returns::flowers_again;

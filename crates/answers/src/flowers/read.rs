@@ -1,0 +1,278 @@
+//! The flowers of a genus, read once and kept.
+
+use std::collections::{HashMap, HashSet};
+use std::sync::{Arc, OnceLock};
+
+use journal::{EntryRow, PlantRow, Reader, SubjectKind, Uid};
+use serde_json::Value;
+
+use super::again::{Bud, buds};
+use super::bloom::{FlowerKind, Happening, What, follow};
+use super::life::{Followed, LifeFit, LifePrior, Weather, fit_life};
+use crate::{AskError, Hand, Result, climate};
+
+/// Entries that say something about flowers; the first is the one by which plants are chosen.
+const KINDS: [&str; 6] = ["opened", "bud_seen", "still_open", "ended", "pollinated", "placed"];
+/// From how many plants of a genus is learnt at the most: more would not narrow nature's spread.
+const MOST_PLANTS: usize = 60;
+/// Weather of the last so many days is that of “now” \[d\].
+const NOW: i64 = 21;
+/// A flower of which nothing was written for so long is not taken to be open any more \[d\]. Common
+/// practice, no source.
+pub(super) const FORGOTTEN: i64 = 45;
+
+/// All that is known of the flowers of a genus, and of one clone where the genus is not known.
+#[derive(Debug)]
+pub struct Grown {
+    genus: String,
+    plants: HashMap<i64, PlantRow>,
+    /// Every flower and umbel that was followed, earliest first.
+    pub followed: Vec<Followed>,
+    /// Every bud that was seen, earliest first.
+    pub buds: Vec<Bud>,
+    climates: HashMap<i64, (i64, Vec<climate::Day>)>,
+    today: i64,
+    fits: [OnceLock<Result<LifeFit, String>>; 2],
+}
+
+/// What is known of flowers, genus by genus: read when it is asked for, and kept until something is
+/// written or the day changes.
+#[derive(Debug, Default)]
+pub struct Flowers {
+    genera: HashMap<String, Arc<Grown>>,
+    as_of: (i64, i64),
+}
+
+impl Flowers {
+    /// What is known of the flowers of a plant's genus.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub fn of(&mut self, reader: &Reader<'_>, plant: &PlantRow, hand: &Hand) -> Result<Arc<Grown>> {
+        let as_of = (reader.touched_since(i64::MAX)?.last, hand.today_number());
+        if as_of != self.as_of {
+            self.genera.clear();
+            self.as_of = as_of;
+        }
+        if let Some(grown) = self.genera.get(&plant.genus).filter(|g| g.covers(plant)) {
+            return Ok(Arc::clone(grown));
+        }
+        let grown = Arc::new(Grown::read(reader, plant, hand)?);
+        if !plant.genus.is_empty() {
+            self.genera.insert(plant.genus.clone(), Arc::clone(&grown));
+        }
+        Ok(grown)
+    }
+}
+
+impl Grown {
+    /// Reads the flowers of a plant's genus, and of its clone in any case.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub fn read(reader: &Reader<'_>, plant: &PlantRow, hand: &Hand) -> Result<Self> {
+        let mut entries = reader.entries_of_clone(plant.clone, &KINDS)?;
+        if !plant.genus.is_empty() {
+            let known: HashSet<Uid> = entries.iter().map(|e| e.uid).collect();
+            let of_genus = reader.entries_of_genus(&plant.genus, &KINDS, MOST_PLANTS)?;
+            entries.extend(of_genus.into_iter().filter(|e| !known.contains(&e.uid)));
+            entries.sort_by_key(|e| (e.day_from, e.uid));
+        }
+        let mut plants = HashMap::from([(plant.id, plant.clone())]);
+        for id in entries.iter().filter_map(|e| e.plant) {
+            if !plants.contains_key(&id)
+                && let Some(row) = reader.plant_by_id(id)?
+            {
+                plants.insert(id, row);
+            }
+        }
+        let clones: HashSet<i64> = plants.values().map(|p| p.clone).collect();
+        for clone in clones {
+            plants.extend(reader.pieces(clone)?.into_iter().map(|p| (p.id, p)));
+        }
+        let (happenings, placed) = happenings(reader, &entries)?;
+        let today = hand.today_number();
+        let mut grown = Self {
+            genus: plant.genus.clone(),
+            plants,
+            followed: Vec::new(),
+            buds: buds(&happenings),
+            climates: HashMap::new(),
+            today,
+            fits: [const { OnceLock::new() }; 2],
+        };
+        let flowering: Vec<Happening> =
+            happenings.into_iter().filter(|h| h.what != What::Bud).collect();
+        for mut bloom in follow(&flowering) {
+            let Some(row) = grown.plants.get(&bloom.plant) else { continue };
+            bloom.open &= row.state == "alive" && today - bloom.looked <= FORGOTTEN;
+            let (clone, place) = (row.clone, place_on(row, &placed, bloom.about()));
+            let weather = Weather::default();
+            grown.followed.push(Followed { bloom, clone, place, weather });
+        }
+        grown.read_air(reader)?;
+        Ok(grown)
+    }
+
+    /// Reads the air of the places at which something flowered or stands.
+    fn read_air(&mut self, reader: &Reader<'_>) -> Result<()> {
+        let mut first: HashMap<i64, i64> = HashMap::new();
+        for f in &self.followed {
+            if let Some(place) = f.place {
+                let day = first.entry(place).or_insert(self.today);
+                *day = (*day).min(f.bloom.about());
+            }
+        }
+        for place in self.plants.values().filter_map(|p| p.place_id) {
+            first.entry(place).or_insert(self.today);
+        }
+        for (place, from) in first {
+            let from = from.min(self.today - NOW);
+            let days = climate::days(reader, place, from, self.today)?;
+            self.climates.insert(place, (from, days));
+        }
+        for k in 0..self.followed.len() {
+            let f = self.followed[k];
+            let air = f.place.map(|p| self.air(p, f.bloom.about(), f.bloom.last()));
+            self.followed[k].weather = air.unwrap_or_default();
+        }
+        Ok(())
+    }
+
+    fn air(&self, place: i64, from: i64, to: i64) -> Weather {
+        let Some((first, days)) = self.climates.get(&place) else { return Weather::default() };
+        let at = |day: i64| usize::try_from(day - first).unwrap_or(0).min(days.len());
+        Weather::over(&days[at(from)..at(to.max(from) + 1)])
+    }
+
+    /// The air of the last weeks where a plant stands.
+    #[must_use]
+    pub fn air_now(&self, plant: &PlantRow) -> Weather {
+        plant.place_id.map(|p| self.air(p, self.today - NOW, self.today)).unwrap_or_default()
+    }
+
+    /// Whether everything that could be asked about this plant was read.
+    fn covers(&self, plant: &PlantRow) -> bool {
+        let known = |p: &PlantRow| p.place_id == plant.place_id && p.state == plant.state;
+        self.plants.get(&plant.id).is_some_and(known)
+    }
+
+    /// The last day of which something is known of a plant: the day of its last entry.
+    pub(super) fn known_until(&self, plant: i64) -> i64 {
+        let last = self.plants.get(&plant).and_then(|p| p.last_day);
+        last.unwrap_or(self.today).min(self.today)
+    }
+
+    /// The genus; may be empty.
+    #[must_use]
+    pub fn genus(&self) -> &str {
+        &self.genus
+    }
+
+    /// Pieces of a clone that were read.
+    pub(super) fn pieces(&self, clone: i64) -> impl Iterator<Item = &PlantRow> {
+        self.plants.values().filter(move |p| p.clone == clone)
+    }
+
+    /// The flowers of one kind, each with its place in [`Grown::followed`].
+    pub(super) fn of_kind(&self, kind: FlowerKind) -> Vec<Followed> {
+        self.followed.iter().filter(|f| f.bloom.kind == kind).copied().collect()
+    }
+
+    /// What was learnt of flowers of one kind: fitted at the first call, and kept.
+    ///
+    /// # Errors
+    /// When the optimum was not reached.
+    pub fn life(&self, kind: FlowerKind) -> Result<&LifeFit> {
+        let at = usize::from(kind == FlowerKind::Umbel);
+        let fit = self.fits[at].get_or_init(|| {
+            let of_kind = self.of_kind(kind);
+            fit_life(&of_kind, LifePrior::of(&self.genus, kind)).map_err(|e| e.to_string())
+        });
+        fit.as_ref().map_err(|e| {
+            let n = self.of_kind(kind).len().to_string();
+            AskError::field("flowers", &n, format!("could not be fitted: {e}"))
+        })
+    }
+}
+
+/// Where a plant stood on a day; where it stands now if nobody wrote of an earlier place.
+fn place_on(row: &PlantRow, placed: &HashMap<i64, Vec<(i64, i64)>>, day: i64) -> Option<i64> {
+    let moves = placed.get(&row.id).map_or(&[][..], |m| m);
+    let stood = moves.iter().rev().find(|m| m.0 <= day).or(moves.first());
+    stood.map(|m| m.1).or(row.place_id)
+}
+
+/// Places of each plant: since when, which.
+type Placed = HashMap<i64, Vec<(i64, i64)>>;
+
+fn happenings(reader: &Reader<'_>, entries: &[EntryRow]) -> Result<(Vec<Happening>, Placed)> {
+    let by_place: HashMap<Uid, i64> = reader.places()?.iter().map(|p| (p.uid, p.id)).collect();
+    let mut placed: Placed = HashMap::new();
+    let mut kinds: HashMap<Uid, String> = HashMap::new();
+    let mut parts: HashMap<Uid, u64> = HashMap::new();
+    let mut out = Vec::new();
+    for e in entries {
+        let (Some(plant), Some(from), Some(to)) = (e.plant, e.day_from, e.day_to) else { continue };
+        if e.kind == "placed" {
+            let place = e.detail.get("place").and_then(Value::as_str).and_then(|p| p.parse().ok());
+            if let Some(id) = place.and_then(|p: Uid| by_place.get(&p)) {
+                placed.entry(plant).or_default().push((to, *id));
+            }
+            continue;
+        }
+        let part = (e.subject_kind == SubjectKind::Part).then_some(e.subject);
+        let Some(what) = what(reader, e, &mut kinds)? else { continue };
+        let next = parts.len() as u64;
+        let part = part.map(|p| *parts.entry(p).or_insert(next));
+        out.push(Happening { plant, part, what, from, to, known: e.known });
+    }
+    Ok((out, placed))
+}
+
+fn what(
+    reader: &Reader<'_>,
+    e: &EntryRow,
+    kinds: &mut HashMap<Uid, String>,
+) -> Result<Option<What>> {
+    Ok(match e.kind.as_str() {
+        "opened" => kind_of(reader, e, kinds)?.map(What::Opened),
+        "bud_seen" => kind_of(reader, e, kinds)?.map(|_| What::Bud),
+        "still_open" => Some(What::StillOpen),
+        "pollinated" => Some(What::Pollinated),
+        "ended" => {
+            let how = e.detail.get("how").and_then(Value::as_str);
+            Some(if matches!(how, Some("cut" | "broken")) { What::Cut } else { What::Ended })
+        }
+        _ => None,
+    })
+}
+
+/// Flower or umbel: as the entry says, or else as its part is described.
+fn kind_of(
+    reader: &Reader<'_>,
+    e: &EntryRow,
+    kinds: &mut HashMap<Uid, String>,
+) -> Result<Option<FlowerKind>> {
+    let said = e.detail.get("part").and_then(Value::as_str).map(str::to_owned);
+    let word = match said {
+        Some(word) => word,
+        None if e.subject_kind == SubjectKind::Part => match kinds.get(&e.subject) {
+            Some(word) => word.clone(),
+            None => {
+                let word = match reader.subject(e.subject)? {
+                    Some(part) => reader.claimed_words(part.id, "what")?,
+                    None => String::new(),
+                };
+                kinds.insert(e.subject, word.clone());
+                word
+            }
+        },
+        None => String::new(),
+    };
+    Ok(match word.as_str() {
+        "" | "flower" => Some(FlowerKind::Flower),
+        "umbel" | "peduncle" => Some(FlowerKind::Umbel),
+        _ => None,
+    })
+}
