@@ -241,7 +241,7 @@ pub fn fit_again(gaps: &[Gap]) -> Result<AgainFit, ParametricError> {
     }
     let beliefs = Beliefs {
         coefficients: vec![Some(GAP)],
-        scale: Some(SpreadPrior::HalfNormal { scale: 0.6 }),
+        scale: Some(SpreadPrior::Gamma { shape: 3.0, rate: 8.0 }),
         spreads: vec![Some(SpreadPrior::HalfNormal { scale: 0.3 }); 2],
     };
     let fixed = constant(times.len())?;
@@ -351,7 +351,7 @@ impl Grown {
         times.push(Time::open(waited));
         let beliefs = Beliefs {
             coefficients: vec![Some(BUD)],
-            scale: Some(SpreadPrior::HalfNormal { scale: 0.5 }),
+            scale: Some(SpreadPrior::Gamma { shape: 3.0, rate: 10.0 }),
             spreads: Vec::new(),
         };
         let fixed = constant(times.len())?;

@@ -205,7 +205,7 @@ fn fit(
         Some(super::life::DEFICIT),
     ];
     coefficients.resize(3 + others.len(), Some(NormalPrior { mean: 0.0, sd: DIFFERENCE }));
-    let scale = Some(SpreadPrior::HalfNormal { scale: 0.3 });
+    let scale = Some(super::life::FLOWERS);
     let beliefs = Beliefs { coefficients, scale, spreads };
     posterior_started(&times, &starts, &fixed, Law::Lognormal, &terms, &beliefs, LEVEL)
 }

@@ -26,7 +26,33 @@ pub(super) fn failed(e: &ParametricError) -> AskError {
 pub(crate) fn flower_life(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
     let plant = need_plant(reader, number)?;
     let grown = Grown::read(reader, &plant, hand)?;
-    flower_life_of(&grown, &plant, hand)
+    let answer = flower_life_of(&grown, &plant, hand);
+    or_unfitted("flower_life", "How long a flower lasts: {value}", answer)
+}
+
+/// Records that no fit can hold together leave the question open; the page goes on.
+pub(super) fn or_unfitted(
+    question: &'static str,
+    frame: &'static str,
+    answer: Result<Answer>,
+) -> Result<Answer> {
+    match answer {
+        Err(AskError::Field { field, .. }) if field == "flowers" => Ok(Answer {
+            question,
+            frame,
+            usually: None,
+            next: None,
+            evidence: Evidence { what: what(FlowerKind::Flower), ..Evidence::default() },
+            basis: Basis::Nothing,
+            gaps: vec![Gap {
+                text: "The records of these flowers could not be fitted together, so nothing is said.",
+                n: 0,
+            }],
+            cautions: Vec::new(),
+            not_enough: None,
+        }),
+        other => other,
+    }
 }
 
 /// The same for a plant whose genus has been read already.

@@ -83,7 +83,9 @@ pub(super) const DEFICIT: NormalPrior = NormalPrior { mean: -0.15, sd: 0.15 };
 const AIR: [f64; 2] = [22.0, 0.8];
 const CLONES: SpreadPrior = SpreadPrior::HalfNormal { scale: 0.3 };
 const UMBELS: SpreadPrior = SpreadPrior::HalfNormal { scale: 0.2 };
-const FLOWERS: SpreadPrior = SpreadPrior::HalfNormal { scale: 0.3 };
+/// Mean 0.25. Unlike a half-normal it is 0 at 0: flowers that all lasted a week by the day would
+/// otherwise be taken for alike to the hour.
+pub(super) const FLOWERS: SpreadPrior = SpreadPrior::Gamma { shape: 4.0, rate: 16.0 };
 
 impl LifePrior {
     /// What is believed of a kind of flower of a genus.
@@ -168,11 +170,14 @@ fn design(air: &[Weather], centre: [f64; 2]) -> Result<Fixed, ParametricError> {
     Ok(Fixed::of_columns(air.len(), columns)?)
 }
 
-/// Two rows that say nothing stand at the end, so that each effect of the air has a column that is
-/// not constant and its prior counts, also where no air is known.
+/// Rows that say nothing stand at the end, so that each effect of the air has a column that is not
+/// constant and its prior counts, also where no air is known.
+const EMPTY: usize = 3;
+
 fn with_empty(mut air: Vec<Weather>, centre: [f64; 2]) -> Vec<Weather> {
     air.push(Weather { warmth: Some(centre[0] + 1.0), deficit: None });
     air.push(Weather { warmth: None, deficit: Some(centre[1] + 1.0) });
+    air.push(Weather::default());
     air
 }
 
@@ -194,15 +199,15 @@ pub fn fit_life(followed: &[Followed], prior: LifePrior) -> Result<LifeFit, Para
     let of_umbel = levels(umbel.iter().copied());
     let (mut times, mut starts): (Vec<Time>, Vec<Option<Start>>) =
         blooms.iter().map(Bloom::time).unzip();
-    times.extend([Time::open(0.0); 2]);
-    starts.extend([None; 2]);
+    times.extend([Time::open(0.0); EMPTY]);
+    starts.extend([None; EMPTY]);
     let mut of_clone: Vec<u32> = used.iter().map(|i| clones[&followed[*i].clone]).collect();
-    of_clone.extend([other; 2]);
+    of_clone.extend([other; EMPTY]);
     let mut terms = vec![term("clone", clones.len() + 1, of_clone)];
     let together = of_umbel.len() < blooms.len();
     let umbels = together.then(|| {
         let mut index: Vec<u32> = umbel.iter().map(|u| of_umbel[u]).collect();
-        index.extend([0; 2]);
+        index.extend([0; EMPTY]);
         terms.push(term("umbel", of_umbel.len(), index.clone()));
         used.iter().copied().zip(index).collect()
     });

@@ -8,7 +8,7 @@ use serde::Serialize;
 use stats::special::beta_quantile;
 
 use super::FlowerKind;
-use super::lasts::evidence_of;
+use super::lasts::{evidence_of, or_unfitted};
 use super::life::{Followed, LEVEL};
 use super::likely::course;
 use super::read::Grown;
@@ -132,7 +132,8 @@ impl Grown {
 pub(crate) fn flower_months(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
     let plant = need_plant(reader, number)?;
     let grown = Grown::read(reader, &plant, hand)?;
-    flower_months_of(reader, &grown, &plant, hand)
+    let answer = flower_months_of(reader, &grown, &plant, hand);
+    or_unfitted("flower_months", "When it is in flower: {value}", answer)
 }
 
 /// The same for a plant whose genus has been read already.

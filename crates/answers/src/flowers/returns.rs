@@ -4,7 +4,7 @@ use journal::{PlantRow, Reader};
 
 use super::again::{Again, FLOWERINGS, Gap as Wait};
 use super::bloom::FlowerKind;
-use super::lasts::{evidence_of, failed};
+use super::lasts::{evidence_of, failed, or_unfitted};
 use super::life::{Followed, LEVEL, day_after};
 use super::read::Grown;
 use crate::{
@@ -18,7 +18,8 @@ const WHAT: &str = "one flowering|{n} flowerings";
 pub(crate) fn flowers_again(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
     let plant = need_plant(reader, number)?;
     let grown = Grown::read(reader, &plant, hand)?;
-    flowers_again_of(&grown, &plant, hand)
+    let answer = flowers_again_of(&grown, &plant, hand);
+    or_unfitted("flowers_again", "When it flowers again: {value}", answer)
 }
 
 /// The same for a plant whose genus has been read already.

@@ -117,9 +117,9 @@ fn weekly_looks_make_intervals_and_never_a_midpoint() {
     let e = a.usually.unwrap();
     assert_eq!(a.evidence.between_looks, 6);
     // All that is known is that the lives lie between 7 and 14 days. Six midpoints would give 10.5
-    // with an interval of a day; the looks leave several.
+    // with an interval of a day; the looks leave several, and it was one umbel of many.
     let (low, high) = (e.lower.unwrap(), e.upper.unwrap());
-    assert!(6.5 < low && high < 15.0 && high - low > 2.5, "{e:?}");
+    assert!(6.5 < low && high < 18.0 && high - low > 2.5, "{e:?}");
 }
 
 #[test]

@@ -44,7 +44,8 @@ impl Truth {
                     warmth: -0.069_3 + 0.03 * rng.normal(),
                     deficit: -0.15 + 0.15 * rng.normal(),
                     umbel: half_normal(&mut rng, 0.2),
-                    flower: half_normal(&mut rng, 0.3),
+                    // Gamma of shape 4 and mean 0.25.
+                    flower: 0.25 * gamma(&mut rng, 4),
                     middle: 1.0,
                 }
             }

@@ -18,6 +18,7 @@
 mod dense;
 mod error;
 mod fit;
+mod grid;
 mod jet;
 mod law;
 mod newton;

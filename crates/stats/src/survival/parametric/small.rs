@@ -5,16 +5,13 @@
 //! a grid of their logarithms, not maximised: with few levels the most likely standard deviation is
 //! often 0, which would pool everything away.
 
-use std::collections::{HashMap, HashSet};
-
 use serde::Serialize;
 
-use super::dense::{Cholesky, quadratic};
+use super::dense::quadratic;
 use super::error::ParametricError;
 use super::fit::{Options, objective, read_rows, start};
+use super::grid::{Halt, Point, Task, WINDOW};
 use super::law::Law;
-use super::newton::{Optimum, maximise};
-use super::objective::Objective;
 use super::predict::{self, Mixture, Next, Predicted, PredictedQuantile};
 use super::prior::Prior;
 use super::row::Start;
@@ -88,22 +85,6 @@ pub struct Posterior {
     fixed_width: usize,
 }
 
-/// A point of the grid: the mode of coefficients and effects, and its weight.
-#[derive(Debug, Clone)]
-struct Point {
-    tau: f64,
-    /// ln of each standard deviation.
-    spreads: Vec<f64>,
-    mode: Vec<f64>,
-    covariance: Vec<f64>,
-    weight: f64,
-    gradient: f64,
-}
-
-/// Below this difference of logarithms a point counts for nothing.
-const CUT: f64 = 7.0;
-/// Most points of a grid.
-const MOST: usize = 4_000;
 /// Fewer levels than this tell nothing of their spread.
 const FEW: usize = 5;
 
@@ -158,192 +139,30 @@ pub fn posterior_started(
     let none = Prior::default();
     let base = objective(&rows, &whole, law, &options, &none)?;
     let (_, reach) = start(&base);
-    let task = Task { reach, base, fixed, terms, beliefs, priors: &priors };
+    let mut task = Task { reach, base, fixed, terms, beliefs, priors: &priors, window: None };
     // Which of ln s and the ln σ are summed over.
-    let free: Vec<usize> = law
+    let mut free: Vec<usize> = law
         .has_scale()
         .then_some(0)
         .into_iter()
         .chain((0..terms.len()).filter(|t| !few[*t]).map(|t| t + 1))
         .collect();
-    let (grid, log_marginal) = task.grid(&free)?;
+    let (grid, log_marginal) = match task.grid(&free) {
+        // A top that is not that of a normal is summed over as well, in windows.
+        Err(Halt::NotNormal { error, at, sd }) => {
+            if beliefs.coefficients.first().copied().flatten().is_none() {
+                return Err(error);
+            }
+            task.window = Some((at, WINDOW * sd));
+            free.push(terms.len() + 1);
+            task.grid(&free)?
+        }
+        other => other?,
+    };
     Ok(task.summary(grid, log_marginal, &few, confidence))
 }
 
-struct Task<'a> {
-    base: Objective<'a>,
-    fixed: &'a Fixed,
-    terms: &'a [RandomTerm],
-    beliefs: &'a Beliefs,
-    priors: &'a [SpreadPrior],
-    reach: Vec<f64>,
-}
-
 impl Task<'_> {
-    /// The normal priors of coefficients and, at these ln σ, of effects.
-    fn prior(&self, spreads: &[f64]) -> Prior {
-        let mut prior = Prior::default();
-        for (j, belief) in self.beliefs.coefficients.iter().enumerate() {
-            prior.coefficients.extend(belief.map(|b| (j, b.mean, b.sd)));
-        }
-        let mut place = self.fixed.width();
-        for (term, spread) in self.terms.iter().zip(spreads) {
-            let sd = spread.exp();
-            prior.coefficients.extend((0..term.levels.len()).map(|l| (place + l, 0.0, sd)));
-            place += term.levels.len();
-        }
-        prior
-    }
-
-    /// Mode and log weight at ln s and ln σ.
-    fn at(&self, tau: f64, spreads: &[f64], from: &[f64]) -> Result<(Point, f64), ParametricError> {
-        let prior = self.prior(spreads);
-        let objective = Objective { prior: &prior, ..self.base.clone() };
-        let n = objective.p();
-        let found: Optimum = maximise(from, &self.reach[..n], |b| objective.at_scale(b, tau))
-            .map_err(|s| ParametricError::stuck(s, |j| objective.name(j)))?;
-        let information: Vec<f64> = found.eval.hessian.iter().map(|h| -h).collect();
-        let factor = Cholesky::factor(n, &information)
-            .map_err(|j| ParametricError::NotDetermined { parameter: objective.name(j) })?;
-        let mut log = found.eval.value - 0.5 * factor.log_determinant();
-        // Densities of the logarithms.
-        if let (true, Some(prior)) = (self.base.law.has_scale(), &self.beliefs.scale) {
-            log += prior.log_density(tau.exp()).0 + tau;
-        }
-        for (spread, prior) in spreads.iter().zip(self.priors) {
-            log += prior.log_density(spread.exp()).0 + spread;
-        }
-        let gradient = found.gradient_norm();
-        let covariance = factor.inverse();
-        let spreads = spreads.to_vec();
-        Ok((Point { tau, spreads, mode: found.at, covariance, weight: 0.0, gradient }, log))
-    }
-
-    /// Fills the grid outwards from its best point.
-    fn grid(&self, free: &[usize]) -> Result<(Vec<Point>, f64), ParametricError> {
-        let (begin, _) = start(&self.base);
-        let n = self.base.p();
-        let events = self.base.rows.iter().filter(|r| r.is_event()).count() as f64;
-        let mut centre = vec![match &self.beliefs.scale {
-            Some(prior) => prior.median().ln(),
-            None => self.base.tau().map_or(0.0, |j| begin[j]),
-        }];
-        centre.extend(self.priors.iter().map(|p| p.median().ln()));
-        // About 0.4 standard deviations of ln s, and of an ln σ that is hardly known.
-        let mut step = vec![(0.3 / (events + 1.0).sqrt()).clamp(0.02, 0.25)];
-        step.extend(self.terms.iter().map(|t| (0.9 / (t.levels.len() as f64).sqrt()).min(0.3)));
-        let place = |key: &[i32]| -> Vec<f64> {
-            let mut at = centre.clone();
-            free.iter().zip(key).for_each(|(d, k)| at[*d] += f64::from(*k) * step[*d]);
-            at
-        };
-        let mut from = begin[..n].to_vec();
-        from[self.fixed.width()..].iter_mut().for_each(|u| *u = 0.0);
-        for (j, belief) in self.beliefs.coefficients.iter().enumerate() {
-            if let Some(belief) = belief {
-                from[j] = belief.mean;
-            }
-        }
-        let mut known: HashMap<Vec<i32>, Option<(Point, f64)>> = HashMap::new();
-        let zero = vec![0; free.len()];
-        let first = self.at(centre[0], &centre[1..], &from)?;
-        let mut best = (zero.clone(), first.1);
-        known.insert(zero.clone(), Some(first));
-        // Uphill first, so that filling starts within the hill.
-        loop {
-            let here = best.0.clone();
-            for next in neighbours(&here) {
-                self.look(&mut known, &here, &next, &place(&next));
-                if let Some(Some((_, log))) = known.get(&next)
-                    && *log > best.1
-                {
-                    best = (next, *log);
-                }
-            }
-            if best.0 == here || known.len() > MOST {
-                break;
-            }
-        }
-        if let Some(Some((point, _))) = known.get(&best.0) {
-            self.check_normal(point)?;
-        }
-        let mut open = vec![best.0.clone()];
-        let mut inside: HashSet<Vec<i32>> = HashSet::from([best.0]);
-        let top = best.1;
-        while let Some(here) = open.pop() {
-            for next in neighbours(&here) {
-                if inside.contains(&next) {
-                    continue;
-                }
-                self.look(&mut known, &here, &next, &place(&next));
-                let cut_off = matches!(known.get(&next), Some(None));
-                let heavy = matches!(known.get(&here), Some(Some((_, l))) if *l > top - 5.0);
-                if cut_off && heavy {
-                    // The weight does not end where the modes do: something is not bounded.
-                    let parameter = "log(scale)".to_owned();
-                    return Err(ParametricError::NotDetermined { parameter });
-                }
-                if matches!(known.get(&next), Some(Some((_, log))) if *log > top - CUT) {
-                    inside.insert(next.clone());
-                    open.push(next);
-                }
-            }
-            if inside.len() > MOST {
-                return Err(ParametricError::NotDetermined { parameter: "log(scale)".to_owned() });
-            }
-        }
-        let mut inside: Vec<Vec<i32>> = inside.into_iter().collect();
-        inside.sort_unstable();
-        let mut points: Vec<(Point, f64)> =
-            inside.iter().filter_map(|k| known.remove(k).flatten()).collect();
-        let top = points.iter().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
-        let sum: f64 = points.iter().map(|p| (p.1 - top).exp()).sum();
-        points.iter_mut().for_each(|p| p.0.weight = (p.1 - top).exp() / sum);
-        let volume: f64 = free.iter().map(|d| step[*d].ln()).sum();
-        let constant = 0.5 * n as f64 * (2.0 * std::f64::consts::PI).ln();
-        let marginal = top + sum.ln() + volume + constant;
-        Ok((points.into_iter().map(|p| p.0).collect(), marginal))
-    }
-
-    /// Looks whether the top is that of a normal: one standard deviation beside it (all other
-    /// coefficients following) the logarithm is lower by about one half.
-    fn check_normal(&self, point: &Point) -> Result<(), ParametricError> {
-        let prior = self.prior(&point.spreads);
-        let objective = Objective { prior: &prior, ..self.base.clone() };
-        let n = objective.p();
-        let top = objective.at_scale(&point.mode, point.tau).value;
-        for j in 0..self.fixed.width() {
-            let sd = point.covariance[j * n + j].sqrt();
-            for sign in [-1.0, 1.0] {
-                let beside: Vec<f64> = (0..n)
-                    .map(|k| point.mode[k] + sign * point.covariance[j * n + k] / sd)
-                    .collect();
-                let drop = top - objective.at_scale(&beside, point.tau).value;
-                if !(0.1..2.0).contains(&drop) {
-                    return Err(ParametricError::TooCoarse { coefficient: objective.name(j) });
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// Computes a point beside a known one; where no mode is found there is no point.
-    fn look(
-        &self,
-        known: &mut HashMap<Vec<i32>, Option<(Point, f64)>>,
-        here: &[i32],
-        next: &[i32],
-        at: &[f64],
-    ) {
-        if known.contains_key(next) {
-            return;
-        }
-        let Some(Some((point, _))) = known.get(here) else { return };
-        let from = point.mode.clone();
-        let found = self.at(at[0], &at[1..], &from).ok();
-        known.insert(next.to_vec(), found);
-    }
-
     fn summary(
         &self,
         grid: Vec<Point>,
@@ -661,16 +480,4 @@ fn spread_sd(prior: &SpreadPrior) -> f64 {
         SpreadPrior::HalfNormal { scale } => scale * (1.0 - 2.0 / std::f64::consts::PI).sqrt(),
         SpreadPrior::Gamma { shape, rate } => shape.sqrt() / rate,
     }
-}
-
-fn neighbours(key: &[i32]) -> Vec<Vec<i32>> {
-    let mut out = Vec::with_capacity(2 * key.len());
-    for d in 0..key.len() {
-        for change in [-1, 1] {
-            let mut next = key.to_vec();
-            next[d] += change;
-            out.push(next);
-        }
-    }
-    out
 }
