@@ -36,6 +36,11 @@ fn about(unit: Unit) -> About {
     About { kind: unit.kind, number: unit.number }
 }
 
+/// Two troubles of one plant are two lines, each done and put off by itself.
+fn key(what: &str, tr: &Trouble) -> String {
+    format!("{what} {}", tr.typed.trim().to_lowercase())
+}
+
 fn named(list: &[Named]) -> Vec<(About, String)> {
     list.iter().map(|n| (about(n.unit), n.name.plain.clone())).collect()
 }
@@ -92,7 +97,7 @@ fn look(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
     );
     Some(Due {
         group: "Look again",
-        key: "look_again",
+        key: key("look_again", tr),
         about: about(unit),
         day,
         until: Some(until),
@@ -138,7 +143,7 @@ fn treat(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
         Done { words: t.t("treated with the same again").to_owned(), kind: "treated", detail };
     Some(Due {
         group: "Look again",
-        key: "treat_again",
+        key: key("treat_again", tr),
         about: about(unit),
         day: opens,
         until: Some(w.closes),
@@ -212,7 +217,7 @@ fn release(n: &apart::Newcomers, house: &House<'_, '_>) -> Vec<Due> {
         }
         out.push(Due {
             group: "Look again",
-            key: "let_in",
+            key: "let_in".to_owned(),
             about: about(unit),
             day,
             until: None,

@@ -81,8 +81,10 @@ pub struct Night {
     genera: Vec<String>,
     /// Standard deviations: species, plants, single dryings (log scale).
     pub spreads: [f64; 3],
-    /// What the clocks could not know of the present week, as a standard deviation of ln X.
+    /// What the clocks do not know of the present week, as a standard deviation of ln X.
     pub weather_sd: f64,
+    /// What the weeks to come may add to that, in days that are still ahead.
+    pub week_ahead: f64,
     /// The standard deviation of weeks that was chosen.
     pub weeks_sd: f64,
     /// The clocks.
@@ -239,9 +241,7 @@ fn learnt(
         weeks: e[3..].iter().map(|w| w.clamp(-1.2, 1.2)).collect(),
     };
     let last = best.covariance[n * n - 1].max(0.0);
-    // Half of a drying lies ahead: part of the next week is not seen yet.
-    let weather = (last + 0.5 * sd * sd * (1.0 - KEEP * KEEP)).sqrt();
-    Some((shared, (weather, sd)))
+    Some((shared, (last.sqrt(), sd)))
 }
 
 /// Columns of all units.
@@ -427,6 +427,8 @@ impl Design {
             genera: self.genera,
             spreads,
             weather_sd,
+            // A drying that lies ahead reaches into the next week with about half of its days.
+            week_ahead: (0.5 * (1.0 - KEEP * KEEP)).sqrt() * weeks_sd,
             weeks_sd,
             clocks,
             rests_on: (ready.len(), of.len()),

@@ -1,7 +1,7 @@
 //! How one pot stands now, by what the night learnt and what was seen since.
 
 use stats::special::normal_quantile;
-use stats::survival::drying::{Cycle, PlantState};
+use stats::survival::drying::{Cycle, Foreseen, PlantState};
 
 use super::clocks::{Clocks, Shared};
 use super::looks::{Looks, Wish, follow};
@@ -18,6 +18,9 @@ pub struct PotNow<'a> {
     pot: &'a Pot,
     clocks: &'a Clocks,
     state: PlantState,
+    next: Foreseen,
+    /// What the present week may do to the days to come: standard deviation on the log scale.
+    week_ahead: f64,
     offset: f64,
     /// By weighing: the demand by which it is dry, and a standard deviation on the log scale.
     weighed: Option<(f64, f64)>,
@@ -54,7 +57,10 @@ impl Night {
         });
         let offset = now.map_or(0.0, |n| offset(n.since));
         let since_night = new.len();
-        PotNow { pot, clocks: &self.clocks, state, offset, weighed, looks, unit, since_night }
+        let next = state.foreseen();
+        let clocks = &self.clocks;
+        let week_ahead = self.week_ahead;
+        PotNow { pot, clocks, state, next, week_ahead, offset, weighed, looks, unit, since_night }
     }
 
     /// How unlike the plant its latest drying was, in standard deviations: above [`ODD`] much
@@ -123,22 +129,34 @@ impl PotNow<'_> {
         if now.dry.is_some_and(|d| d as f64 <= day) {
             return Some(1.0);
         }
-        let x = |day: f64| self.clocks.between(self.pot, now.since as f64, day);
-        let (at, moist) = (x(day), now.moist.map_or(0.0, |d| x(d as f64)));
-        Some(match self.weighed {
-            Some((median, sd)) => {
-                let p = |x: f64| {
-                    if x <= 0.0 { 0.0 } else { stats::special::normal_cdf((x / median).ln() / sd) }
-                };
-                let before = p(moist);
-                if before >= 1.0 {
-                    1.0
-                } else {
-                    ((p(at) - before) / (1.0 - before)).clamp(0.0, 1.0)
-                }
-            }
-            None => self.state.dry_by(at, moist, self.offset),
-        })
+        Some(self.chance(now.since as f64, now.moist.map(|d| d as f64), day))
+    }
+
+    /// The same for a time. What the days to come will demand is not known: the chance is the mean
+    /// over a normal law of its logarithm, at five points of Gauss and Hermite.
+    fn chance(&self, since: f64, moist: Option<f64>, to: f64) -> f64 {
+        let by = |x: f64| match self.weighed {
+            Some((median, sd)) if x > 0.0 => stats::special::normal_cdf((x / median).ln() / sd),
+            Some(_) => 0.0,
+            None => self.next.by(x, self.offset),
+        };
+        let before = by(moist.map_or(0.0, |d| self.clocks.between(self.pot, since, d)));
+        if before >= 1.0 {
+            return 1.0;
+        }
+        let (past, ahead, sd) = self.clocks.foreseen(self.pot, since, to);
+        let since_moist = |x: f64| ((by(x) - before) / (1.0 - before)).clamp(0.0, 1.0);
+        if ahead <= 0.0 {
+            return since_moist(past);
+        }
+        let sd = sd.hypot(self.week_ahead);
+        let root = 10f64.sqrt();
+        let (near, far) = ((5.0 - root).sqrt(), (5.0 + root).sqrt());
+        let (inner, outer) = ((7.0 + 2.0 * root) / 60.0, (7.0 - 2.0 * root) / 60.0);
+        [(-far, outer), (-near, inner), (0.0, 8.0 / 15.0), (near, inner), (far, outer)]
+            .map(|(z, w)| w * since_moist(past + ahead * (sd * z).exp()))
+            .iter()
+            .sum()
     }
 
     /// The day by which it is dry with this chance, given the last look.
@@ -149,18 +167,17 @@ impl PotNow<'_> {
         if let Some(dry) = now.dry {
             return Some(dry as f64);
         }
-        let since = now.since as f64;
-        let moist = now.moist.map_or(0.0, |d| self.clocks.between(self.pot, since, d as f64));
-        let x = match self.weighed {
-            Some((median, sd)) => {
-                let before = stats::special::normal_cdf((moist.max(1e-9) / median).ln() / sd);
-                median
-                    * (sd * normal_quantile((before + chance * (1.0 - before)).min(1.0 - 1e-9)))
-                        .exp()
-            }
-            None => self.state.due(chance, moist, self.offset),
-        };
-        Some(self.clocks.reached(self.pot, since, x))
+        let (since, moist) = (now.since as f64, now.moist.map(|d| d as f64));
+        let mut low = moist.unwrap_or(since);
+        let mut high = low + 8.0;
+        while self.chance(since, moist, high) < chance && high - since < 3650.0 {
+            (low, high) = (high, high + 2.0 * (high - low));
+        }
+        while high - low > 0.002 {
+            let middle = 0.5 * (low + high);
+            if self.chance(since, moist, middle) < chance { low = middle } else { high = middle }
+        }
+        Some(0.5 * (low + high))
     }
 
     /// How long it usually takes at the pace of the last fortnight \[d\]: 10 %, middle, 90 % of
