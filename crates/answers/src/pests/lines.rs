@@ -15,6 +15,8 @@ use crate::{
 
 /// Lines are handed over so many days ahead \[d\].
 const AHEAD: i64 = 14;
+/// No more looks than these are told as a number in all.
+const MOST_TOLD: u32 = 12;
 
 /// What wants doing about pests.
 pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
@@ -79,7 +81,8 @@ fn look(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
     let t = house.t();
     let place = where_words(tr, house);
     let nth = tr.looks + 1;
-    let text = match tr.more.map(|m| tr.looks + m) {
+    // Where looks alone take dozens, their number only frightens.
+    let text = match tr.more.map(|m| tr.looks + m).filter(|of| *of <= MOST_TOLD) {
         Some(of) => t.f(
             "{place}: {pest}, look {n} of {of}.",
             &[("place", &place), ("pest", &tr.pest), ("n", &nth), ("of", &of)],

@@ -4,13 +4,16 @@ use stats::special::normal_quantile;
 use stats::survival::drying::{Cycle, Foreseen, PlantState};
 
 use super::clocks::{Clocks, Shared};
-use super::looks::{Looks, Wish, follow};
+use super::looks::{Drying, Looks, Wish, follow};
 use super::night::{LAW, MISREAD, Night, Unit, cycle};
 use super::pots::Pot;
 
 /// A cycle so much slower than expected (or faster) makes one look at the roots: standard
 /// deviations. 2.5 would raise 3 % false alarms a plant and month at five cycles.
 pub const ODD: f64 = 2.8;
+
+/// So many of its latest dryings say how a plant dries.
+const MOST: usize = 20;
 
 /// How a pot stands.
 #[derive(Debug, Clone)]
@@ -41,14 +44,23 @@ impl Night {
         let rooting = self.clocks.shared().rooting;
         let potted = looks.potted;
         let offset = |since: i64| rooting * Shared::since_potting(since, potted);
-        let new: Vec<(Cycle, f64)> = (looks.past.iter())
-            .filter(|d| d.epoch == looks.epoch() && d.ended.is_some_and(|e| e > self.day))
+        let first = self.clocks.shared().first;
+        let own = looks.past.iter().filter(|d| d.epoch == looks.epoch() && d.since >= first);
+        let own: Vec<&Drying> = own.filter(|d| d.tells()).collect();
+        let since_night = own.iter().filter(|d| d.ended.is_some_and(|e| e > self.day)).count();
+        let latest: Vec<(Cycle, f64)> = own[own.len().saturating_sub(MOST)..]
+            .iter()
             .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
             .collect();
-        let mut state = fresh_state(self, unit.mean, unit.sd);
+        // All of its own dryings are taken on the grid, not as the night's normal approximation: of
+        // a pot that was always found dry at the first look one knows that it is quick, and not how
+        // quick, which no normal curve says.
+        let mut state = fresh_state(self, unit.borrowed, unit.borrowed_sd);
         // A cycle that nothing on the grid explains says that the plant has changed; what is known
-        // of it before stays.
-        let _ = state.update(&new);
+        // of it otherwise stays.
+        if state.update(&latest).is_err() {
+            state = fresh_state(self, unit.mean, unit.sd);
+        }
         let now = looks.now;
         #[allow(clippy::cast_precision_loss)]
         let weighed = now.and_then(|n| n.weighed.map(|w| (n, w))).map(|(n, (day, gone))| {
@@ -56,7 +68,6 @@ impl Night {
             ((x / gone).max(1e-3), 0.1f64.hypot(0.05 / gone))
         });
         let offset = now.map_or(0.0, |n| offset(n.since));
-        let since_night = new.len();
         let next = state.foreseen();
         let clocks = &self.clocks;
         let week_ahead = self.week_ahead;
@@ -77,7 +88,7 @@ impl Night {
             return None;
         }
         let offset = |since: i64| rooting * Shared::since_potting(since, looks.potted);
-        let cycles: Vec<(Cycle, f64)> = before[before.len().saturating_sub(20)..]
+        let cycles: Vec<(Cycle, f64)> = before[before.len().saturating_sub(MOST)..]
             .iter()
             .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
             .collect();

@@ -357,11 +357,11 @@ pub(crate) async fn predictions(ask: Ask) -> Answered {
                             tr data-row {
                                 td { (words) }
                                 @if let Some((low, high)) = b.interval {
-                                    td class="r c num" { (percent(b.said)) "%" }
-                                    td class="r num" { (b.looks) }
-                                    td class="r num" { (b.dry) }
-                                    td class="r num" { (format!("{:.0}%", 100.0 * ratio(b.dry, b.looks))) }
-                                    td class="r c num" { (percent(low)) "–" (percent(high)) "%" }
+                                    td class="r c num" data-of=(t.t("on average")) { (percent(b.said)) "%" }
+                                    td class="r num" data-of=(t.t("looks")) { (b.looks) }
+                                    td class="r num" data-of=(t.t("found dry")) { (b.dry) }
+                                    td class="r num" data-of=(t.t("share")) { (format!("{:.0}%", 100.0 * ratio(b.dry, b.looks))) }
+                                    td class="r c num" data-of=(t.t("8 in 10")) { (percent(low)) "–" (percent(high)) "%" }
                                 } @else {
                                     td.r { "–" } td class="r num" { "0" } td.r {} td.r {} td.r {}
                                 }

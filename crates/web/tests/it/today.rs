@@ -75,15 +75,15 @@ async fn of_two_troubles_of_one_plant_each_is_done_and_put_off_by_itself() {
     let house = sill().await;
     let page = house.get("/").await.text;
     assert!(!page.contains("{}"), "a name is missing in a line");
-    let (bugs, thrips) = (fields(&page, "Mealybug"), fields(&page, "Thrips"));
+    let (bugs, thrips) = (fields(&page, "look_again mealybug"), fields(&page, "look_again thrips"));
     assert_ne!(bugs, thrips);
 
     assert_eq!(send(&house, "/today/put-off", &bugs, ("days", "7")).await, 303);
     let page = house.get("/").await.text;
     assert!(page.contains("One line is put off"), "{page}");
-    let line = page.split("<li data-row>").find(|l| l.contains("Mealybug")).unwrap();
+    let line = page.split("<li data-row>").find(|l| l.contains("look_again mealybug")).unwrap();
     assert!(line.contains("put off to 28 Nov"), "{line}");
-    let other = page.split("<li data-row>").find(|l| l.contains("Thrips")).unwrap();
+    let other = page.split("<li data-row>").find(|l| l.contains("look_again thrips")).unwrap();
     assert!(!other.contains("put off to"), "{other}");
     for wrong in ["0", "soon", "400"] {
         assert_eq!(send(&house, "/today/put-off", &thrips, ("days", wrong)).await, 422, "{wrong}");
@@ -96,7 +96,7 @@ async fn of_two_troubles_of_one_plant_each_is_done_and_put_off_by_itself() {
     assert_eq!(now.len(), before + 1);
     assert_eq!((now[0].0.as_str(), &now[0].1["looked_for"]), ("clean", &Value::from("thrips")));
     let page = house.get("/").await.text;
-    let line = page.split("<li data-row>").find(|l| l.contains("Mealybug")).unwrap();
+    let line = page.split("<li data-row>").find(|l| l.contains("look_again mealybug")).unwrap();
     assert!(line.contains("put off to 28 Nov"), "what is put off stays so: {line}");
 
     // Putting off is a step like any other, and can be taken back.

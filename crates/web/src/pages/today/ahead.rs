@@ -90,6 +90,9 @@ fn line(l: &Due, ask: &Ask) -> Markup {
     let t = ask.t();
     let today = ask.hand.today_number();
     let when = match (l.day <= today, l.until) {
+        (_, Some(until)) if until < today => {
+            t.f("Overdue since {day}", &[("day", &day(until, ask))])
+        }
         (true, Some(until)) => t.f("Until {day}", &[("day", &day(until, ask))]),
         (true, None) => t.t("Today").to_owned(),
         (false, _) => day(l.day, ask),
