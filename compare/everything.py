@@ -12,6 +12,7 @@ ENGINES = [
     "rates",
     "effects",
     "proportions",
+    "ratios",
     "light",
     "colours",
     "air",

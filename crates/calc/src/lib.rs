@@ -6,6 +6,7 @@ mod air;
 mod colour;
 mod day;
 mod descent;
+mod dosage;
 mod evapotranspiration;
 mod facade;
 mod feed;
@@ -21,6 +22,7 @@ mod prior;
 mod problem;
 mod progeny;
 mod proportion;
+mod ratio;
 mod success;
 mod sun;
 mod table;
@@ -49,6 +51,8 @@ enum CalcCommand {
     TimeToEvent(Box<time_to_event::TimeToEventArgs>),
     Proportion(proportion::ProportionArgs),
     Progeny(progeny::ProgenyArgs),
+    Ratio(Box<ratio::RatioArgs>),
+    Dosage(dosage::DosageArgs),
     Success(success::SuccessArgs),
     Mixed(mixed::MixedArgs),
     Colour(colour::ColourArgs),
@@ -90,6 +94,8 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::TimeToEvent(a) => time_to_event::run(a),
         CalcCommand::Proportion(a) => proportion::run(a),
         CalcCommand::Progeny(a) => progeny::run(a),
+        CalcCommand::Ratio(a) => ratio::run(a),
+        CalcCommand::Dosage(a) => dosage::run(a),
         CalcCommand::Success(a) => success::run(a),
         CalcCommand::Mixed(a) => mixed::run(a),
         CalcCommand::Colour(a) => colour::run(a),

@@ -4,10 +4,12 @@
 mod colour;
 mod competing;
 mod culture;
+mod dosage;
 mod light;
 mod mixed;
 mod permutation;
 mod progeny;
+mod ratio;
 mod rows;
 mod success;
 mod support;

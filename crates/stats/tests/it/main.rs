@@ -6,6 +6,7 @@ mod counts;
 mod curve;
 mod drying;
 mod drying_shared;
+mod genetics;
 mod kaplan_meier;
 mod laplace;
 mod logistic;
