@@ -120,18 +120,21 @@ pub enum ReportError {
 /// # Errors
 /// An id that is not in the pedigree, or an inverse that does not exist.
 pub fn report(pedigree: &Pedigree, options: &ReportOptions) -> Result<Report, ReportError> {
-    let ids: Vec<&str> = match &options.only {
-        Some(only) => only.iter().map(String::as_str).collect(),
+    let (ids, genets): (Vec<&str>, Vec<u32>) = match &options.only {
+        Some(only) => {
+            let genets = only.iter().map(|id| pedigree.genet(id)).collect::<Result<_, _>>()?;
+            (only.iter().map(String::as_str).collect(), genets)
+        }
         None => {
-            // All at once is far quicker than one ancestry after another.
-            pedigree.fill_all_inbreeding();
-            pedigree.ids().take(pedigree.rows).collect()
+            let rows = pedigree.rows();
+            (pedigree.ids().take(rows).collect(), pedigree.genet_of[..rows].to_vec())
         }
     };
-    let individuals = ids
-        .iter()
-        .map(|id| individual(pedigree, id, options.founders))
-        .collect::<Result<_, NoSuchIndividual>>()?;
+    pedigree.fill_inbreeding_of(&genets);
+    let mut individuals = Vec::with_capacity(ids.len());
+    for (id, &genet) in ids.iter().zip(&genets) {
+        individuals.push(individual(pedigree, id, genet, options.founders)?);
+    }
     let mut pairs = Vec::new();
     if options.all_pairs {
         all_pairs(pedigree, &ids, &mut pairs)?;
@@ -166,13 +169,12 @@ pub fn report(pedigree: &Pedigree, options: &ReportOptions) -> Result<Report, Re
 fn individual(
     pedigree: &Pedigree,
     id: &str,
+    genet: u32,
     founders: bool,
 ) -> Result<IndividualReport, NoSuchIndividual> {
-    let inbreeding = pedigree.inbreeding(id)?;
-    let genet = pedigree.genet(id)?;
     Ok(IndividualReport {
         id: id.to_owned(),
-        inbreeding,
+        inbreeding: pedigree.f(genet),
         self_kinship: pedigree.self_kinship_of(genet),
         ploidy: (!pedigree.all_diploid()).then(|| pedigree.lineage.gametes(genet).ploidy()),
         founders: if founders { Some(shares(pedigree, id)?) } else { None },

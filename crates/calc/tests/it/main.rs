@@ -4,6 +4,7 @@
 mod colour;
 mod competing;
 mod culture;
+mod descent;
 mod light;
 mod mixed;
 mod permutation;
