@@ -5,6 +5,7 @@ mod colour;
 mod competing;
 mod culture;
 mod dosage;
+mod descent;
 mod light;
 mod mixed;
 mod permutation;
