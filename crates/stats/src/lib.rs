@@ -4,14 +4,17 @@
 
 mod dense;
 pub mod genetics;
+pub mod diallel;
 pub mod laplace;
 pub mod mixed;
 pub mod model;
 pub mod optimise;
+pub mod pedigree;
 pub mod prior;
 pub mod quadrature;
 pub mod random;
 pub mod scores;
+pub mod selection;
 pub mod sparse;
 pub mod special;
 pub mod success;

@@ -28,19 +28,46 @@ pub fn fit(
     random: &[Random],
     settings: &Settings,
 ) -> Result<MixedFit, MixedError> {
-    let data = Scaled::of(response, fixed, random)?;
-    let gram = Gram::of(&data);
-    let layout = gram.layout(settings.fill_limit)?;
-    let (start, free, free_residual) = start(&data, random, settings)?;
-    let steps = settings.steps;
-    let search = Search { gram: &gram, layout: &layout, free, free_residual, steps };
-    let found = search.run(start)?;
-    let errors = standard_errors(&search, &found, random)?;
-    let said = Said { data: &data, gram: &gram, layout: &layout, random, search: &search };
+    Fitted::with(response, fixed, random, settings, |fitted| result(&fitted, fixed, random))
+}
+
+/// A fit before it is put into words.
+pub(super) struct Fitted<'f> {
+    pub data: &'f Scaled<'f>,
+    pub gram: &'f Gram,
+    pub found: Found<'f>,
+    layout: &'f Layout,
+    search: &'f Search<'f>,
+}
+
+impl Fitted<'_> {
+    /// Finds the variances and hands on what was found, with all that it rests on.
+    pub fn with<T>(
+        response: &[f64],
+        fixed: &Fixed,
+        random: &[Random],
+        settings: &Settings,
+        then: impl FnOnce(Fitted<'_>) -> Result<T, MixedError>,
+    ) -> Result<T, MixedError> {
+        let data = Scaled::of(response, fixed, random, settings.weights.as_deref())?;
+        let gram = Gram::of(&data);
+        let layout = gram.layout(settings.fill_limit)?;
+        let (start, free, free_residual) = start(&data, random, settings)?;
+        let steps = settings.steps;
+        let search = Search { gram: &gram, layout: &layout, free, free_residual, steps };
+        let found = search.run(start)?;
+        then(Fitted { data: &data, gram: &gram, found, layout: &layout, search: &search })
+    }
+}
+
+fn result(fitted: &Fitted<'_>, fixed: &Fixed, random: &[Random]) -> Result<MixedFit, MixedError> {
+    let Fitted { data, gram, found, layout, search } = fitted;
+    let errors = standard_errors(search, found, random)?;
+    let said = Said { data, gram, layout, random, search };
     let point = &found.point;
     let inverse = point.inverse();
     let (covariance, terms) = said.coefficients(point, &inverse, fixed);
-    let (variances, covariances) = said.variances(&found, &errors);
+    let (variances, covariances) = said.variances(found, &errors);
     let degrees = (gram.records - gram.fixed) as f64;
     let constant = -0.5 * degrees * (2.0 * std::f64::consts::PI).ln();
     Ok(MixedFit {
