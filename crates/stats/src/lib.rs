@@ -3,8 +3,8 @@
 //! Plain numbers in, plain numbers out; nothing here knows plants, files or the clock.
 
 mod dense;
-pub mod genetics;
 pub mod diallel;
+pub mod genetics;
 pub mod laplace;
 pub mod mixed;
 pub mod model;

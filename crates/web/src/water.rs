@@ -96,16 +96,16 @@ impl Kept {
         });
     }
 
-    fn learn(self: &Arc<Self>, water: &Water, today: i64) {
+    fn learn(self: &Arc<Self>, water: &mut Water, today: i64) {
         if self.learning.swap(true, Ordering::AcqRel) {
             return;
         }
         let (kept, work) = (Arc::clone(self), water.learning(today));
         std::thread::spawn(move || {
-            let night = work();
+            let learnt = work();
             let mut guard = kept.water.lock().unwrap_or_else(PoisonError::into_inner);
-            if let (Some((_, water)), Ok(night)) = (guard.as_mut(), night) {
-                water.take(night);
+            if let (Some((_, water)), Ok(learnt)) = (guard.as_mut(), learnt) {
+                water.take(learnt);
             }
             kept.learning.store(false, Ordering::Release);
         });

@@ -27,6 +27,8 @@ pub struct PotNow<'a> {
     offset: f64,
     /// By weighing: the demand by which it is dry, and a standard deviation on the log scale.
     weighed: Option<(f64, f64)>,
+    /// How unlike the plant its latest drying was, in standard deviations.
+    pub odd: Option<f64>,
     /// What was seen.
     pub looks: Looks,
     /// What the night held of it.
@@ -41,62 +43,76 @@ impl Night {
     pub fn now<'a>(&'a self, pot: &'a Pot) -> PotNow<'a> {
         let looks = follow(&pot.happenings, pot.wish, pot.facts);
         let unit = self.unit(pot, &looks);
-        let rooting = self.clocks.shared().rooting;
-        let potted = looks.potted;
-        let offset = |since: i64| rooting * Shared::since_potting(since, potted);
-        let first = self.clocks.shared().first;
-        let own = looks.past.iter().filter(|d| d.epoch == looks.epoch() && d.since >= first);
-        let own: Vec<&Drying> = own.filter(|d| d.tells()).collect();
-        let since_night = own.iter().filter(|d| d.ended.is_some_and(|e| e > self.day)).count();
-        let latest: Vec<(Cycle, f64)> = own[own.len().saturating_sub(MOST)..]
-            .iter()
-            .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
-            .collect();
-        // All of its own dryings are taken on the grid, not as the night's normal approximation: of
-        // a pot that was always found dry at the first look one knows that it is quick, and not how
-        // quick, which no normal curve says.
-        let mut state = fresh_state(self, unit.borrowed, unit.borrowed_sd);
-        // A cycle that nothing on the grid explains says that the plant has changed; what is known
-        // of it otherwise stays.
-        if state.update(&latest).is_err() {
-            state = fresh_state(self, unit.mean, unit.sd);
-        }
+        let (state, odd) = self.learnt(pot, &looks, &unit);
+        let own = looks.past.iter().filter(|d| d.epoch == looks.epoch() && d.tells());
+        let since_night = own.filter(|d| d.ended.is_some_and(|e| e > self.day)).count();
         let now = looks.now;
         #[allow(clippy::cast_precision_loss)]
         let weighed = now.and_then(|n| n.weighed.map(|w| (n, w))).map(|(n, (day, gone))| {
             let x = self.clocks.between(pot, n.since as f64, day as f64);
             ((x / gone).max(1e-3), 0.1f64.hypot(0.05 / gone))
         });
-        let offset = now.map_or(0.0, |n| offset(n.since));
-        let next = state.foreseen();
-        let clocks = &self.clocks;
-        let week_ahead = self.week_ahead;
-        PotNow { pot, clocks, state, next, week_ahead, offset, weighed, looks, unit, since_night }
+        let offset = now.map_or(0.0, |n| self.rooted(n.since, &looks));
+        PotNow {
+            pot,
+            clocks: &self.clocks,
+            next: state.foreseen(),
+            state,
+            week_ahead: self.week_ahead,
+            offset,
+            weighed,
+            odd,
+            looks,
+            unit,
+            since_night,
+        }
     }
 
-    /// How unlike the plant its latest drying was, in standard deviations: above [`ODD`] much
-    /// slower, below −[`ODD`] much faster. It is judged by what the dryings before it had shown.
-    #[must_use]
-    pub fn oddness(&self, pot: &Pot, looks: &Looks) -> Option<f64> {
-        let unit = self.unit(pot, looks);
-        let rooting = self.clocks.shared().rooting;
-        let of_epoch = looks.past.iter().chain(&looks.now).filter(|d| d.epoch == looks.epoch());
-        let all: Vec<_> = of_epoch.filter(|d| d.tells()).collect();
-        let (last, before) = all.split_last()?;
-        // Two dryings before it are the least against which a third can be called odd.
-        if before.iter().filter(|d| d.dry.is_some()).count() < 2 {
-            return None;
+    /// What the roots in the pot do to ln X of a drying that begins on this day.
+    fn rooted(&self, since: i64, looks: &Looks) -> f64 {
+        self.clocks.shared().rooting * Shared::since_potting(since, looks.potted)
+    }
+
+    /// What the plant's dryings in its present pot say, and how unlike them the latest was.
+    ///
+    /// All of them are taken on the grid, not as the night's normal approximation: of a pot that was
+    /// always found dry at the first look one knows that it is quick, and not how quick, which no
+    /// normal curve says.
+    fn learnt(&self, pot: &Pot, looks: &Looks, unit: &Unit) -> (PlantState, Option<f64>) {
+        let first = self.clocks.shared().first;
+        let told = |d: &&Drying| d.epoch == looks.epoch() && d.since >= first && d.tells();
+        let own: Vec<&Drying> = looks.past.iter().filter(told).collect();
+        let running = looks.now.as_ref().filter(|d| told(d));
+        let (before, last) = match (running, own.split_last()) {
+            (Some(running), _) => (&own[..], Some(running)),
+            (None, Some((last, before))) => (before, Some(*last)),
+            (None, None) => (&own[..], None),
+        };
+        let ready = |d: &Drying| (cycle(d, pot, &self.clocks), self.rooted(d.since, looks));
+        let latest: Vec<(Cycle, f64)> =
+            before[before.len().saturating_sub(MOST)..].iter().map(|d| ready(d)).collect();
+        let fresh = || fresh_state(self, unit.borrowed, unit.borrowed_sd);
+        let mut state = fresh();
+        // A cycle that nothing on the grid explains says that the plant has changed; what the night
+        // knew of it stays.
+        if state.update(&latest).is_err() {
+            state = fresh_state(self, unit.mean, unit.sd);
         }
-        let offset = |since: i64| rooting * Shared::since_potting(since, looks.potted);
-        let cycles: Vec<(Cycle, f64)> = before[before.len().saturating_sub(MOST)..]
-            .iter()
-            .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
-            .collect();
-        let mut state = fresh_state(self, unit.borrowed, unit.borrowed_sd);
-        state.update(&cycles).ok()?;
-        let chance = |x: f64| state.dry_by(x, 0.0, offset(last.since));
+        // Two dryings before it are the least against which a third can be called odd.
+        let enough = before.iter().filter(|d| d.dry.is_some()).count() >= 2;
+        let odd = last.filter(|_| enough).and_then(|last| self.unlike(&state, pot, last, looks));
+        if let (None, Some(last)) = (running, last) {
+            let _ = state.update(&[ready(last)]);
+        }
+        (state, odd)
+    }
+
+    /// How unlike a plant a drying was, in standard deviations.
+    fn unlike(&self, state: &PlantState, pot: &Pot, d: &Drying, looks: &Looks) -> Option<f64> {
+        let offset = self.rooted(d.since, looks);
+        let chance = |x: f64| state.dry_by(x, 0.0, offset);
         let z = |p: f64| normal_quantile(p.clamp(1e-15, 1.0 - 1e-15));
-        Some(match cycle(last, pot, &self.clocks) {
+        Some(match cycle(d, pot, &self.clocks) {
             Cycle::Between(low, high) => {
                 let (slow, fast) = (z(chance(low)), z(chance(high)));
                 if slow > 0.0 { slow } else { fast.min(0.0) }
@@ -106,6 +122,13 @@ impl Night {
             Cycle::FoundDry(high) => z(chance(high)).min(0.0),
             Cycle::Unseen => return None,
         })
+    }
+
+    /// How unlike the plant its latest drying was, in standard deviations: above [`ODD`] much
+    /// slower, below −[`ODD`] much faster. It is judged by what the dryings before it had shown.
+    #[must_use]
+    pub fn oddness(&self, pot: &Pot, looks: &Looks) -> Option<f64> {
+        self.learnt(pot, looks, &self.unit(pot, looks)).1
     }
 }
 
