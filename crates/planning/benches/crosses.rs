@@ -36,7 +36,7 @@ fn kinship(n: usize) -> Kinship {
         (a, b) if a + 1 == b && b % 3 == 2 => 0.125,
         _ => 0.0,
     };
-    Kinship::from_fn(n, related).expect("kinship of families hangs together")
+    Kinship::from_fn(n, related).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// All pairs of candidates, at three sizes, with usefulness that rises more slowly than pots.

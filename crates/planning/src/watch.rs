@@ -41,8 +41,8 @@ pub struct Watch<'a> {
 const BETWEEN_REPORTS: u64 = 1_000_000;
 
 impl<'a> Watch<'a> {
-    /// Looks that take about a second on one core.
-    pub const USUAL: u64 = 200_000_000;
+    /// Looks that take one to two seconds on one core.
+    pub const USUAL: u64 = 40_000_000;
 
     /// A search of at most so many looks. The first steps are always taken.
     pub fn new(most_looks: u64) -> Self {

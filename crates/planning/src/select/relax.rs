@@ -127,6 +127,8 @@ pub(crate) struct Rounds {
     pub most: usize,
     /// Rounds without a lower bound after which steps are halved.
     pub patience: usize,
+    /// The first step, as a share of the one that would close the gap were the bound straight.
+    pub length: f64,
 }
 
 /// Moves prices and tangent towards a low bound, by subgradient steps of Polyak's length (from
@@ -143,7 +145,7 @@ pub(crate) fn tighten(
 ) -> Relaxed {
     let mut now = prices.clone();
     let mut best: Option<Relaxed> = None;
-    let (mut length, mut waited) = (1.0, 0);
+    let (mut length, mut waited) = (rounds.length, 0);
     for _ in 0..rounds.most {
         let relaxed = now.relaxed(p, open);
         watch.spend(open.free.len() + open.taken.len() + p.kinship.len());

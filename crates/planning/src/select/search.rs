@@ -3,7 +3,7 @@
 use std::{cmp::Ordering, collections::BinaryHeap, rc::Rc};
 
 use super::{
-    improve::{exchange, fill},
+    improve::{Numbers, Rebuilding, exchange, fill, rebuild},
     problem::{Choice, Problem},
     relax::{Open, Prices, Relaxed, Rounds, tighten},
 };
@@ -22,8 +22,16 @@ pub(crate) struct Solution {
 
 /// So many of the offers that prices favour are tried in exchanges.
 const POOL: usize = 3_000;
+/// So many when a choice is built again and again.
+const FEW: usize = 300;
+/// How often a choice is built again without finding better: in each stage, and before branching.
+const PATIENCE: usize = 60;
+const LAST_PATIENCE: usize = 1_500;
 /// Of the looks, the share that may go into the first bound.
 const FOR_ROOT: f64 = 0.6;
+/// Stages of the first bound, and rounds of each.
+const STAGES: usize = 40;
+const ROUNDS: usize = 60;
 
 /// A part of the problem that waits.
 struct Part {
@@ -85,42 +93,59 @@ pub(crate) fn solve(p: &Problem<'_>, known: &[Vec<usize>], watch: &mut Watch<'_>
     let mut best = Best { value: p.value(&must), chosen: must.clone() };
     known.iter().for_each(|chosen| best.offer(p, chosen));
 
-    let open = Open { taken: &must, free: &free };
     try_prices(p, &must, &free, &Prices::at(p, &best.chosen), &mut best, watch);
+    let part = root(p, must, free, &mut best, watch);
+    branch(p, part, best, watch)
+}
+
+/// The first bound, in stages: after each, offers that cannot exceed what was found are dropped, so
+/// that the next goes faster.
+fn root(
+    p: &Problem<'_>,
+    must: Vec<usize>,
+    mut free: Vec<usize>,
+    best: &mut Best,
+    watch: &mut Watch<'_>,
+) -> Part {
     // The tangent begins at the first good choice.
     let mut prices = Prices::at(p, &best.chosen);
-    let mut round = 0;
-    let root = tighten(
-        p,
-        open,
-        &mut prices,
-        Rounds { most: if watch.over().is_some() { 1 } else { 3_000 }, patience: 12 },
-        watch,
-        |relaxed, now, watch| {
+    let mut bound = f64::INFINITY;
+    let mut numbers = Numbers::new();
+    for stage in 0..STAGES {
+        let open = Open { taken: &must, free: &free };
+        let rounds = Rounds {
+            most: if watch.over().is_some() { 1 } else { ROUNDS },
+            patience: 8,
+            length: if stage == 0 { 1.0 } else { 0.3 },
+        };
+        let mut round = 0;
+        let found = tighten(p, open, &mut prices, rounds, watch, |relaxed, _, watch| {
             round += 1;
-            if round % 40 == 0 && watch.used() < FOR_ROOT {
-                try_prices(p, &must, &free, now, &mut best, watch);
-            } else if round % 5 == 0 {
-                mend(p, &must, relaxed, &mut best);
+            if round % 5 == 0 {
+                mend(p, &must, relaxed, best);
             }
-            watch.report(best.value, relaxed.bound);
+            watch.report(best.value, relaxed.bound.min(bound));
             best.value
-        },
-    );
-    try_prices(p, &must, &free, &prices, &mut best, watch);
-    let free = prices.still_open(p, open, &root, best.least());
-    branch(
-        p,
-        Part {
-            bound: root.bound,
-            number: 0,
-            taken: must,
-            free: Rc::new(free),
-            prices: Rc::new(prices),
-        },
-        best,
-        watch,
-    )
+        });
+        if watch.over().is_none() {
+            try_prices(p, &must, &free, &prices, best, watch);
+            let limits = Rebuilding { patience: PATIENCE, bound: found.bound.min(bound) };
+            try_again(p, &free, &prices, limits, best, &mut numbers, watch);
+        }
+        free = prices.still_open(p, open, &found, best.least());
+        let before = bound;
+        bound = bound.min(found.bound);
+        let closed = bound <= best.least();
+        let stuck = before - bound < 0.01 * (bound - best.value) && stage >= STAGES / 4;
+        if closed || stuck || watch.used() > FOR_ROOT || watch.over().is_some() {
+            break;
+        }
+    }
+    if bound > best.least() && watch.over().is_none() {
+        let limits = Rebuilding { patience: LAST_PATIENCE, bound };
+        try_again(p, &free, &prices, limits, best, &mut numbers, watch);
+    }
+    Part { bound, number: 0, taken: must, free: Rc::new(free), prices: Rc::new(prices) }
 }
 
 /// Branch and bound, the part with the highest bound first.
@@ -172,15 +197,21 @@ fn look_into(
     let mut prices = (*part.prices).clone();
     let mut often = std::collections::BTreeMap::<usize, usize>::new();
     let mut rounds = 0;
-    let relaxed =
-        tighten(p, open, &mut prices, Rounds { most: 16, patience: 4 }, watch, |relaxed, _, _| {
+    let relaxed = tighten(
+        p,
+        open,
+        &mut prices,
+        Rounds { most: 16, patience: 4, length: 0.5 },
+        watch,
+        |relaxed, _, _| {
             rounds += 1;
             relaxed.picked.iter().for_each(|(_, j)| *often.entry(*j).or_default() += 1);
             if rounds % 4 == 1 {
                 mend(p, &part.taken, relaxed, best);
             }
             best.value
-        });
+        },
+    );
     if relaxed.bound <= best.least() {
         return None;
     }
@@ -211,6 +242,29 @@ fn mend(p: &Problem<'_>, must: &[usize], relaxed: &Relaxed, best: &mut Best) {
     best.offer(p, choice.chosen());
 }
 
+/// The offers that the prices favour, with those of the best choice.
+fn pool(
+    p: &Problem<'_>,
+    free: &[usize],
+    prices: &Prices,
+    best: &Best,
+    most: usize,
+    watch: &mut Watch<'_>,
+) -> Vec<usize> {
+    let mut valued: Vec<(f64, usize)> = free.iter().map(|j| (prices.reduced(p, *j), *j)).collect();
+    watch.spend(free.len());
+    let order = |a: &(f64, usize), b: &(f64, usize)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
+    if valued.len() > most {
+        valued.select_nth_unstable_by(most - 1, order);
+        valued.truncate(most);
+    }
+    let mut pool: Vec<usize> = valued.into_iter().map(|(_, j)| j).collect();
+    pool.extend(best.chosen.iter().copied().filter(|j| !p.offers[*j].must));
+    pool.sort_unstable();
+    pool.dedup();
+    pool
+}
+
 /// Fills by prices and improves by exchanges, among the offers that the prices favour.
 fn try_prices(
     p: &Problem<'_>,
@@ -220,19 +274,28 @@ fn try_prices(
     best: &mut Best,
     watch: &mut Watch<'_>,
 ) {
-    let mut valued: Vec<(f64, usize)> = free.iter().map(|j| (prices.reduced(p, *j), *j)).collect();
-    watch.spend(free.len());
-    let order = |a: &(f64, usize), b: &(f64, usize)| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1));
-    if valued.len() > POOL {
-        valued.select_nth_unstable_by(POOL - 1, order);
-        valued.truncate(POOL);
-    }
-    let mut pool: Vec<usize> = valued.into_iter().map(|(_, j)| j).collect();
-    pool.extend(best.chosen.iter().copied().filter(|j| !p.offers[*j].must));
-    pool.sort_unstable();
-    pool.dedup();
+    let pool = pool(p, free, prices, best, POOL, watch);
     let mut choice = Choice::of(p, must);
     fill(p, &mut choice, &pool, prices, watch);
     exchange(p, &mut choice, &pool, watch);
+    best.offer(p, choice.chosen());
+}
+
+/// Takes the best choice down in part and builds it again, as long as that helps.
+fn try_again(
+    p: &Problem<'_>,
+    free: &[usize],
+    prices: &Prices,
+    limits: Rebuilding,
+    best: &mut Best,
+    numbers: &mut Numbers,
+    watch: &mut Watch<'_>,
+) {
+    let few = pool(p, free, prices, best, FEW, watch);
+    let mut choice = Choice::of(p, &best.chosen);
+    rebuild(p, &mut choice, &few, prices, limits, numbers, watch);
+    best.offer(p, choice.chosen());
+    let many = pool(p, free, prices, best, POOL, watch);
+    exchange(p, &mut choice, &many, watch);
     best.offer(p, choice.chosen());
 }
