@@ -16,6 +16,7 @@ ENGINES = [
     "colours",
     "air",
     "evapotranspiration",
+    "pedigrees",
 ]
 
 
