@@ -17,6 +17,7 @@ ENGINES = [
     "colours",
     "air",
     "evapotranspiration",
+    "pedigrees",
 ]
 
 
