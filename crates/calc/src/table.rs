@@ -150,10 +150,7 @@ pub fn no_header(file: &str) -> Problem {
 
 /// Says that there is only a header.
 pub fn no_rows(file: &str) -> Problem {
-    Problem::input(
-        format!("{file}: there is no row below the header"),
-        "give at least one row",
-    )
+    Problem::input(format!("{file}: there is no row below the header"), "give at least one row")
 }
 
 /// Says that a column is missing.

@@ -46,11 +46,7 @@ pub fn from_input(input: &Input, args: &DescentArgs) -> Result<Pedigree> {
 ///
 /// Without quotes a record is a line and a cell is what lies between commas; that is read here, some
 /// five times as fast. With quotes the general reader does it.
-fn each_record(
-    text: &str,
-    file: &str,
-    mut each: impl FnMut(&[&str]) -> Result<()>,
-) -> Result<()> {
+fn each_record(text: &str, file: &str, mut each: impl FnMut(&[&str]) -> Result<()>) -> Result<()> {
     if text.contains('"') {
         let mut reader = csv::ReaderBuilder::new()
             .has_headers(false)
@@ -211,7 +207,14 @@ impl<'a> Reading<'a> {
         for side in 0..2 {
             let (copies, double) = (text[side], text[2 + side]);
             let refuse = |column: usize, expected: &str, hint: &str| {
-                Err(Problem::cell(self.file, self.row, GAMETES[column], text[column], expected, hint))
+                Err(Problem::cell(
+                    self.file,
+                    self.row,
+                    GAMETES[column],
+                    text[column],
+                    expected,
+                    hint,
+                ))
             };
             if !copies.is_empty() {
                 match copies.parse::<f64>() {

@@ -4,8 +4,8 @@
 mod colour;
 mod competing;
 mod culture;
-mod dosage;
 mod descent;
+mod dosage;
 mod light;
 mod mixed;
 mod permutation;
