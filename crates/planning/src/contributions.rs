@@ -85,7 +85,7 @@ impl Contributors<'_> {
         let (mut low, mut high) = (free, least.clone());
         let mut weight = spread;
         let mut shares = high.shares.clone();
-        for _ in 0..60 {
+        for _ in 0..20 {
             let found = self.mixture(&mut shares, 1.0, weight);
             if found.mean_kinship <= limit {
                 high = found;
@@ -94,9 +94,11 @@ impl Contributors<'_> {
             low = found;
             weight *= 4.0;
         }
-        if high.weight * self.scale() <= 0.0 || high == least {
+        if high == least {
             // The limit is that of the least related, up to rounding.
-            return Ok(Mixture { merit: dot(self.merit, &least.shares), ..least });
+            let bound = low.merit + low.weight * (limit - low.mean_kinship) + low.gap;
+            let gap = (bound - least.merit).max(0.0);
+            return Ok(Mixture { weight: low.weight, gap, ..least });
         }
         for _ in 0..200 {
             let middle = if low.weight == 0.0 {
@@ -154,7 +156,7 @@ impl Contributors<'_> {
     }
 
     /// Improves shares until nothing gains, merit counting `times`.
-    fn mixture(&self, shares: &mut Vec<f64>, times: f64, weight: f64) -> Mixture {
+    fn mixture(&self, shares: &mut [f64], times: f64, weight: f64) -> Mixture {
         let n = shares.len();
         let mut related = self.kinship.with(shares);
         let fine = FINE * (times * self.spread() + weight * self.scale());
@@ -206,7 +208,7 @@ impl Contributors<'_> {
             (0..n).map(|i| times * self.merit[i] - 2.0 * weight * related[i]).collect();
         let gap = (self.highest(&slopes) - dot(&slopes, shares)).max(0.0);
         Mixture {
-            shares: shares.clone(),
+            shares: shares.to_vec(),
             merit: dot(self.merit, shares),
             mean_kinship: dot(shares, &related),
             weight,

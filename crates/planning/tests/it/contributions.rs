@@ -17,10 +17,8 @@ fn solved(mut rows: Vec<Vec<f64>>) -> Option<Vec<f64>> {
         for other in 0..n {
             if other != at {
                 let factor = rows[other][at] / rows[at][at];
-                for column in at..=n {
-                    let value = rows[at][column];
-                    rows[other][column] -= factor * value;
-                }
+                let pivot = rows[at].clone();
+                rows[other].iter_mut().zip(pivot).for_each(|(v, p)| *v -= factor * p);
             }
         }
     }
@@ -99,6 +97,24 @@ fn equal_merits_and_strangers_share_alike() {
     let limited = Contributors { merit: &[5.0, 1.0, 0.0, 0.0], kinship: &kinship, most: 0.4 };
     let shares = limited.at_weight(0.1).unwrap().shares;
     assert!((shares[0] - 0.4).abs() < 1e-9 && shares.iter().all(|c| *c <= 0.4 + 1e-9));
+}
+
+#[test]
+fn a_limit_that_only_the_least_related_keep() {
+    let (merit, kinship) = three();
+    let all = Contributors { merit: &merit, kinship: &kinship, most: 1.0 };
+    // By hand: 0.375 within the sibs beside 0.5 of the stranger, so shares 2/7, 2/7 and 3/7.
+    let least = all.least_related().unwrap();
+    for (share, expected) in least.shares.iter().zip([2.0 / 7.0, 2.0 / 7.0, 3.0 / 7.0]) {
+        assert!((share - expected).abs() < 1e-6, "{least:?}");
+    }
+    let there = all.under(least.mean_kinship).unwrap();
+    assert!((there.merit - least.merit).abs() < 1e-3, "{there:?}");
+    assert!(there.mean_kinship <= least.mean_kinship + 1e-9);
+    // Where all are worth the same, nothing is lost by it.
+    let alike = Contributors { merit: &[1.0; 3], ..all };
+    let there = alike.under(least.mean_kinship).unwrap();
+    assert!((there.merit - 1.0).abs() < 1e-9 && there.gap < 1e-9, "{there:?}");
 }
 
 #[test]

@@ -75,9 +75,9 @@ fn reasons_for_six_seedlings() {
     assert_eq!(plain.kept(), [0, 1, 2]);
     assert_eq!(plain.decisions[3].why, Why::NoRoom);
     // What must stay stays.
-    let mut candidates = candidates;
-    candidates[4].must = true;
-    let forced = kept(&Room { candidates: &candidates, ..room });
+    let mut asked = candidates;
+    asked[4].must = true;
+    let forced = kept(&Room { candidates: &asked, ..room });
     assert!(forced.decisions[4].kept && forced.decisions[4].why == Why::Asked);
     assert!(forced.decisions[4].worth < 0.0);
 }

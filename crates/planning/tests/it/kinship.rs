@@ -8,8 +8,9 @@ pub fn pedigree(parents: &[Option<(usize, usize)>]) -> Vec<Vec<f64>> {
     let n = parents.len();
     let mut table = vec![vec![0.0; n]; n];
     for i in 0..n {
-        for j in 0..i {
-            let value = parents[i].map_or(0.0, |(a, b)| 0.5 * (table[j][a] + table[j][b]));
+        let value = |row: &[f64]| parents[i].map_or(0.0, |(a, b)| 0.5 * (row[a] + row[b]));
+        let others: Vec<f64> = table[..i].iter().map(|row| value(row)).collect();
+        for (j, value) in others.into_iter().enumerate() {
             (table[i][j], table[j][i]) = (value, value);
         }
         table[i][i] = 0.5 + parents[i].map_or(0.0, |(a, b)| 0.5 * table[a][b]);
