@@ -3,15 +3,19 @@
 //! The command mounts [`CalcArgs`] as `umbel calc`; [`answer`] is the same for words in a test.
 
 mod air;
+mod breeding;
 mod colour;
 mod day;
 mod descent;
+mod diallel;
 mod evapotranspiration;
 mod facade;
 mod feed;
 mod found;
 mod heat;
+mod index;
 mod light;
+mod lines;
 mod mixed;
 mod model;
 mod name;
@@ -50,7 +54,9 @@ enum CalcCommand {
     Proportion(proportion::ProportionArgs),
     Progeny(progeny::ProgenyArgs),
     Success(success::SuccessArgs),
-    Mixed(mixed::MixedArgs),
+    Mixed(Box<mixed::MixedArgs>),
+    Index(index::IndexArgs),
+    Diallel(diallel::DiallelArgs),
     Colour(colour::ColourArgs),
     Air(air::AirArgs),
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
@@ -92,6 +98,8 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::Progeny(a) => progeny::run(a),
         CalcCommand::Success(a) => success::run(a),
         CalcCommand::Mixed(a) => mixed::run(a),
+        CalcCommand::Index(a) => index::run(a),
+        CalcCommand::Diallel(a) => diallel::run(a),
         CalcCommand::Colour(a) => colour::run(a),
         CalcCommand::Air(a) => air::run(a),
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),

@@ -4,6 +4,8 @@
 mod colour;
 mod competing;
 mod culture;
+mod diallel;
+mod index;
 mod light;
 mod mixed;
 mod permutation;
