@@ -11,6 +11,7 @@ ENGINES = [
     "random_times",
     "rates",
     "effects",
+    "breeding",
     "proportions",
     "ratios",
     "light",

@@ -3,16 +3,20 @@
 //! The command mounts [`CalcArgs`] as `umbel calc`; [`answer`] is the same for words in a test.
 
 mod air;
+mod breeding;
 mod colour;
 mod day;
 mod descent;
+mod diallel;
 mod dosage;
 mod evapotranspiration;
 mod facade;
 mod feed;
 mod found;
 mod heat;
+mod index;
 mod light;
+mod lines;
 mod mixed;
 mod model;
 mod name;
@@ -54,7 +58,9 @@ enum CalcCommand {
     Ratio(Box<ratio::RatioArgs>),
     Dosage(dosage::DosageArgs),
     Success(success::SuccessArgs),
-    Mixed(mixed::MixedArgs),
+    Mixed(Box<mixed::MixedArgs>),
+    Index(index::IndexArgs),
+    Diallel(diallel::DiallelArgs),
     Colour(colour::ColourArgs),
     Air(air::AirArgs),
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
@@ -98,6 +104,8 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::Dosage(a) => dosage::run(a),
         CalcCommand::Success(a) => success::run(a),
         CalcCommand::Mixed(a) => mixed::run(a),
+        CalcCommand::Index(a) => index::run(a),
+        CalcCommand::Diallel(a) => diallel::run(a),
         CalcCommand::Colour(a) => colour::run(a),
         CalcCommand::Air(a) => air::run(a),
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),

@@ -7,14 +7,10 @@ use super::{
     point::{Point, Variances, numbers},
     scale::Scaled,
     search::{Found, Search},
+    shared::Shared,
     small::{Two, around, root, times, transposed, unit},
 };
-use crate::{
-    dense,
-    model::Fixed,
-    sparse::{Inverse, SparseError},
-    special::chi_square_tail,
-};
+use crate::{dense, model::Fixed, sparse::Inverse, special::chi_square_tail};
 
 /// Fits a mixed model by restricted maximum likelihood, or with variances that are given.
 ///
@@ -386,44 +382,6 @@ impl Said<'_> {
             }
         }
         Ok(levels)
-    }
-}
-
-/// What effects share with the coefficients: knowing these takes C·S⁻¹·Cᵀ off the block of the
-/// inverse of a level, S being its block of the fixed part.
-struct Shared {
-    columns: Vec<f64>,
-    /// Cholesky factor of S.
-    root: Vec<f64>,
-    rows: usize,
-    fixed: usize,
-}
-
-impl Shared {
-    fn of(gram: &Gram, point: &Point<'_>) -> Result<Shared, SparseError> {
-        let (rows, fixed) = (gram.random + gram.fixed, gram.fixed);
-        let columns = point.fixed_columns(gram);
-        let block: Vec<f64> = (0..fixed * fixed)
-            .map(|at| columns[at % fixed * rows + gram.random + at / fixed])
-            .collect();
-        let root = dense::cholesky(&block, fixed, 0.0).ok_or(SparseError::NotPositive)?;
-        Ok(Shared { columns, root, rows, fixed })
-    }
-
-    fn without(&self, block: &Two, column: usize, width: usize) -> Two {
-        let with_fixed = |k: usize| -> Vec<f64> {
-            (0..self.fixed).map(|j| self.columns[j * self.rows + column + k]).collect()
-        };
-        let c: Vec<Vec<f64>> = (0..width).map(with_fixed).collect();
-        let mut taken = *block;
-        for j in 0..width {
-            let mut x = c[j].clone();
-            dense::solve(&self.root, self.fixed, &mut x);
-            for i in 0..width {
-                taken[j * 2 + i] -= dense::dot(&c[i], &x);
-            }
-        }
-        taken
     }
 }
 

@@ -15,6 +15,7 @@ mod relation;
 mod result;
 mod scale;
 mod search;
+mod shared;
 mod small;
 
 pub use draws::{Draws, chance_best, draws};
