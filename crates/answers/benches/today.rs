@@ -113,7 +113,7 @@ fn invent(path: &Path) {
         journal.write(&d.finish()).unwrap();
     }
     // Sixteen rounds to an operation: what is derived of a plant is derived once in each.
-    let (mut day, mut d, mut rounds) = (first, draft("round"), 0);
+    let (mut day, mut d, mut rounds) = (first, draft("round"), 0u32);
     while day < today {
         let close = day > today - ROUNDS_SINCE;
         let step = if !close {
@@ -135,7 +135,7 @@ fn invent(path: &Path) {
         }
         day += step;
         rounds += 1;
-        if rounds % 16 == 0 || day >= today {
+        if rounds.is_multiple_of(16) || day >= today {
             journal.write(&d.finish()).unwrap();
             d = draft("round");
         }
@@ -160,7 +160,7 @@ fn file() -> PathBuf {
 }
 
 fn today(c: &mut Criterion) {
-    let (journal, _) = Journal::open(&file()).unwrap();
+    let (journal, _) = Journal::open(file()).unwrap();
     let hand = hand();
     let once =
         |what: &str, start: Instant| println!("{what}: {:.2} s", start.elapsed().as_secs_f64());

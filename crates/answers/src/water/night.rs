@@ -161,7 +161,7 @@ fn thinned(ready: &[Ready], units: usize) -> Vec<&Ready> {
     let step = all.div_ceil(units.min(all.max(1))).max(1);
     let mut left: HashMap<u32, usize> = HashMap::new();
     let mut out: Vec<&Ready> = (ready.iter().rev())
-        .filter(|r| r.unit as usize % step == 0)
+        .filter(|r| (r.unit as usize).is_multiple_of(step))
         .filter(|r| {
             let n = left.entry(r.unit).or_default();
             *n += 1;

@@ -120,7 +120,7 @@ pub(super) fn read(
     for (n, line) in lines(&text).filter(|(n, _)| *n >= layout.first) {
         row_of(line, layout.delimiter, layout.joined, &mut row);
         taker.line(n, line, &row);
-        if n % 4096 == 0
+        if n.is_multiple_of(4096)
             && let Some(lines) = &options.lines
         {
             lines.store(n as usize, Ordering::Relaxed);
