@@ -196,7 +196,7 @@ fn matrix(file: &str, name: &str, value: &Value) -> Result<Vec<Vec<f64>>> {
 fn traits(file: &str, value: &Value) -> Result<Vec<usize>> {
     let read = |v: &f64| {
         // Exact: a whole number that is no fraction and no negative one.
-        (v.fract() == 0.0 && *v >= 1.0 && *v <= 1e6).then_some(*v as usize - 1).ok_or_else(|| {
+        (v.fract() == 0.0 && *v >= 1.0 && *v <= 1e6).then(|| *v as usize - 1).ok_or_else(|| {
             let what = format!("{file}, restricted: “{v}” is not the number of a trait");
             Problem::input(what, "number traits from 1")
         })
