@@ -4,7 +4,7 @@ use clap::Args;
 use serde_json::{Map, Value, json};
 use stats::genetics::{Fraction, Gametes, Offspring, dosage_name, gametes, read_dosage};
 
-use crate::{Found, Problem, Result, Table, ratio::refused};
+use crate::{Found, Result, Table, ratio::refused};
 
 /// Gametes and seedlings of parents with several like chromosome sets
 #[derive(Debug, Args)]
