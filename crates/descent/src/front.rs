@@ -16,6 +16,21 @@ struct Line([f64; LANES]);
 
 const ZERO: Line = Line([0.0; LANES]);
 
+/// Rows made columns, two by two, as registers of two numbers like it.
+#[inline]
+fn turned(lines: &[Line; LANES]) -> [Line; LANES] {
+    let mut out = [ZERO; LANES];
+    for i in (0..LANES).step_by(2) {
+        for k in (0..LANES).step_by(2) {
+            let ([a, b], [c, d]) =
+                ([lines[k].0[i], lines[k].0[i + 1]], [lines[k + 1].0[i], lines[k + 1].0[i + 1]]);
+            (out[i].0[k], out[i].0[k + 1]) = (a, c);
+            (out[i + 1].0[k], out[i + 1].0[k + 1]) = (b, d);
+        }
+    }
+    out
+}
+
 struct Front<'a> {
     pedigree: &'a Pedigree,
     schedule: &'a Schedule,
@@ -84,11 +99,11 @@ impl Front<'_> {
         let first = place as usize * LANES * width;
         self.kinship[first..first + width * LANES].copy_from_slice(&self.entering);
         for &p in &self.live {
-            let tile: [[f64; LANES]; LANES] =
-                std::array::from_fn(|lane| self.entering[lane * width + p as usize].0);
-            for (i, row) in (p as usize * LANES..).take(LANES).enumerate() {
-                let line = Line(std::array::from_fn(|lane| tile[lane][i]));
-                self.kinship[row * width + place as usize] = line;
+            let p = p as usize;
+            let lines = std::array::from_fn(|lane| self.entering[lane * width + p]);
+            let rows = self.kinship[p * LANES * width..(p + 1) * LANES * width].chunks_exact_mut(width);
+            for (row, line) in rows.zip(turned(&lines)) {
+                row[place as usize] = line;
             }
         }
         for &node in block.iter().filter(|&&n| n != NONE) {
