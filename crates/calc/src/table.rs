@@ -37,7 +37,10 @@ pub fn text(path: &Path) -> Result<(String, String)> {
             "save the file as UTF-8",
         )
     })?;
-    Ok((text.trim_start_matches('\u{feff}').to_owned(), name))
+    match text.strip_prefix('\u{feff}') {
+        Some(rest) => Ok((rest.to_owned(), name)),
+        None => Ok((text, name)),
+    }
 }
 
 impl Input {
@@ -150,10 +153,7 @@ pub fn no_header(file: &str) -> Problem {
 
 /// Says that there is only a header.
 pub fn no_rows(file: &str) -> Problem {
-    Problem::input(
-        format!("{file}: there is no row below the header"),
-        "give at least one row",
-    )
+    Problem::input(format!("{file}: there is no row below the header"), "give at least one row")
 }
 
 /// Says that a column is missing.

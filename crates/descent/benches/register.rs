@@ -32,9 +32,7 @@ fn pairs(rows: &[[String; 3]]) -> Vec<(&str, &str)> {
 fn registers(c: &mut Criterion) {
     let mut group = c.benchmark_group("register");
     group.sample_size(10);
-    for (name, n, kind) in
-        [("nursery", 1_000_000, Kind::Nursery), ("broad", 50_000, Kind::Broad)]
-    {
+    for (name, n, kind) in [("nursery", 1_000_000, Kind::Nursery), ("broad", 50_000, Kind::Broad)] {
         let rows = named(&register(n, kind));
         group.bench_function(format!("rows of {n}, {name}"), |b| {
             b.iter_with_large_drop(|| built(&rows));

@@ -242,12 +242,11 @@ fn assemble(
         name.push(root);
         named.push(both.map(|p| if p & CANDIDATES == 0 { p } else { NONE }));
     }
-    let genet_of =
-        if order.len() == roots.len() && name.iter().zip(0..).all(|(&n, i)| n == i) {
-            number
-        } else {
-            roots.iter().map(|&r| number[r as usize]).collect()
-        };
+    let genet_of = if order.len() == roots.len() && name.iter().zip(0..).all(|(&n, i)| n == i) {
+        number
+    } else {
+        roots.iter().map(|&r| number[r as usize]).collect()
+    };
     Ok(Nodes { genet_of, lineage, name, named })
 }
 
@@ -271,12 +270,8 @@ fn possible(
             // A share that was typed with a few digits is as good as the exact one.
             if gametes.double_reduction[side] < least - 1e-6 {
                 let by = stated.by(root, OF_GAMETES);
-                let fault = GameteFault::TooFewToDrawFrom {
-                    side: Side::BOTH[side],
-                    copies,
-                    ploidy,
-                    least,
-                };
+                let fault =
+                    GameteFault::TooFewToDrawFrom { side: Side::BOTH[side], copies, ploidy, least };
                 let id = rows.names.get(by).to_owned();
                 return Err(PedigreeError::Gametes { row: by as usize + 1, id, fault });
             }

@@ -23,7 +23,11 @@ impl Pedigree {
     ///
     /// # Errors
     /// When one of them is not in the pedigree.
-    pub fn common_ancestors(&self, a: &str, b: &str) -> Result<Vec<CommonAncestor>, NoSuchIndividual> {
+    pub fn common_ancestors(
+        &self,
+        a: &str,
+        b: &str,
+    ) -> Result<Vec<CommonAncestor>, NoSuchIndividual> {
         let up_a = self.generations_up(self.genet(a)?);
         let up_b = self.generations_up(self.genet(b)?);
         let mut shared: Vec<u32> = up_a.keys().filter(|g| up_b.contains_key(g)).copied().collect();

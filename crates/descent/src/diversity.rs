@@ -126,9 +126,8 @@ impl Pedigree {
                 retention_se,
             })
             .collect();
-        founders.sort_by(|a, b| {
-            b.share.total_cmp(&a.share).then_with(|| a.founder.cmp(&b.founder))
-        });
+        founders
+            .sort_by(|a, b| b.share.total_cmp(&a.share).then_with(|| a.founder.cmp(&b.founder)));
         let ploidy = self.lineage.gametes(group[0]).ploidy();
         let plants = nodes.iter().filter(|&&n| self.lineage.doubt(n).is_none());
         let one_ploidy = plants.into_iter().all(|&n| self.lineage.gametes(n).ploidy() == ploidy);
@@ -172,8 +171,8 @@ impl Pedigree {
             }
             let gametes = self.lineage.gametes(node);
             for side in Side::BOTH {
-                let nobody = parents[side as usize].is_none()
-                    && self.origin(node, side) == Origin::Unknown;
+                let nobody =
+                    parents[side as usize].is_none() && self.origin(node, side) == Origin::Unknown;
                 if nobody && gametes.copies[side as usize] > 0 {
                     let founder = Founder::Unknown { of: of.clone(), side };
                     let weight = gametes.weight(side as usize);

@@ -98,11 +98,8 @@ impl Pedigree {
                 let of = of.to_owned();
                 let founder = match self.origin(genet, side) {
                     Origin::Known { genet, .. } => {
-                        let nothing = Part {
-                            share: 0.0,
-                            exact: exact.map(|_| Sum::NOTHING),
-                            length: 0,
-                        };
+                        let nothing =
+                            Part { share: 0.0, exact: exact.map(|_| Sum::NOTHING), length: 0 };
                         let sum = waiting.entry(genet).or_insert(nothing);
                         sum.share += part.share;
                         sum.exact = sum.exact.zip(part.exact).map(|(a, b)| a.plus(b));

@@ -16,21 +16,6 @@ struct Line([f64; LANES]);
 
 const ZERO: Line = Line([0.0; LANES]);
 
-/// Rows made columns, two by two, as registers of two numbers like it.
-#[inline]
-fn turned(lines: &[Line; LANES]) -> [Line; LANES] {
-    let mut out = [ZERO; LANES];
-    for i in (0..LANES).step_by(2) {
-        for k in (0..LANES).step_by(2) {
-            let ([a, b], [c, d]) =
-                ([lines[k].0[i], lines[k].0[i + 1]], [lines[k + 1].0[i], lines[k + 1].0[i + 1]]);
-            (out[i].0[k], out[i].0[k + 1]) = (a, c);
-            (out[i + 1].0[k], out[i + 1].0[k + 1]) = (b, d);
-        }
-    }
-    out
-}
-
 struct Front<'a> {
     pedigree: &'a Pedigree,
     schedule: &'a Schedule,
@@ -100,10 +85,14 @@ impl Front<'_> {
         self.kinship[first..first + width * LANES].copy_from_slice(&self.entering);
         for &p in &self.live {
             let p = p as usize;
-            let lines = std::array::from_fn(|lane| self.entering[lane * width + p]);
-            let rows = self.kinship[p * LANES * width..(p + 1) * LANES * width].chunks_exact_mut(width);
-            for (row, line) in rows.zip(turned(&lines)) {
-                row[place as usize] = line;
+            let rows = &mut self.kinship[p * LANES * width..(p + 1) * LANES * width];
+            let lines: [&Line; LANES] =
+                std::array::from_fn(|lane| &self.entering[lane * width + p]);
+            // Two rows at a time, as two numbers fit a register.
+            for (i, two) in rows.chunks_exact_mut(2 * width).enumerate() {
+                let pairs = lines.map(|l| [l.0[2 * i], l.0[2 * i + 1]]);
+                two[place as usize].0 = pairs.map(|x| x[0]);
+                two[width + place as usize].0 = pairs.map(|x| x[1]);
             }
         }
         for &node in block.iter().filter(|&&n| n != NONE) {

@@ -34,7 +34,10 @@ impl Pedigree {
     pub fn inverse(&self) -> Result<Vec<InverseEntry>, Singular> {
         let name = |i: u32| self.ids.get(i).to_owned();
         let cells = self.inverse_cells()?;
-        Ok(cells.into_iter().map(|(a, b, value)| InverseEntry { a: name(a), b: name(b), value }).collect())
+        Ok(cells
+            .into_iter()
+            .map(|(a, b, value)| InverseEntry { a: name(a), b: name(b), value })
+            .collect())
     }
 
     /// The same as [`Pedigree::inverse`] by the places of the individuals in [`Pedigree::ids`].

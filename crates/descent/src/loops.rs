@@ -1,7 +1,7 @@
 //! Naming a loop step by step.
 
-use crate::builder::CANDIDATES;
 use crate::build::Stated;
+use crate::builder::CANDIDATES;
 use crate::error::{Link, Loop, LoopStep, PedigreeError};
 use crate::names::{NONE, Names};
 

@@ -61,9 +61,7 @@ pub(crate) fn fill(pedigree: &Pedigree, nodes: &[u32]) {
     let mut known = HashMap::new();
     for &node in nodes.iter().filter(|&&n| !pedigree.has_f(n)) {
         let f = value(pedigree, node, |a, b| {
-            *known
-                .entry((a.min(b), a.max(b)))
-                .or_insert_with(|| walk.kinship(pedigree, a, b))
+            *known.entry((a.min(b), a.max(b))).or_insert_with(|| walk.kinship(pedigree, a, b))
         });
         pedigree.set_f(node, f);
     }

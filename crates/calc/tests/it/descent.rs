@@ -33,8 +33,12 @@ fn whole_case(case: &str) {
             assert_eq!(one["ploidy"], k, "{id}");
         }
     }
-    let ids: Vec<&str> =
-        reference["inputs"]["ids"].as_array().unwrap().iter().map(|v| v.as_str().unwrap()).collect();
+    let ids: Vec<&str> = reference["inputs"]["ids"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|v| v.as_str().unwrap())
+        .collect();
     let place = |id: &Value| ids.iter().position(|i| *i == id.as_str().unwrap()).unwrap();
     let pairs = found.value()["pairs"].as_array().unwrap();
     assert_eq!(pairs.len(), ids.len() * (ids.len() + 1) / 2);

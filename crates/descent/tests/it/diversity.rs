@@ -55,7 +55,9 @@ fn every_way(rows: &[(&str, &str, &str)], group: &[&str]) -> HashMap<String, f64
                 let bit = (way >> (2 * i + side) & 1) as usize;
                 match genes.get(parent) {
                     Some(pair) => pair[bit].clone(),
-                    None if parent.is_empty() => format!("?{id}:{} {bit}", ["seed", "pollen"][side]),
+                    None if parent.is_empty() => {
+                        format!("?{id}:{} {bit}", ["seed", "pollen"][side])
+                    }
                     None => format!("{parent} {bit}"),
                 }
             };
@@ -131,10 +133,8 @@ fn equal_founders_are_worth_their_number() {
 #[test]
 fn tetraploids_and_candidates_can_be_drawn() {
     let mut rows = PedigreeBuilder::new();
-    let four = |lambda: f64, copies: u8| Gametes {
-        copies: [copies; 2],
-        double_reduction: [lambda; 2],
-    };
+    let four =
+        |lambda: f64, copies: u8| Gametes { copies: [copies; 2], double_reduction: [lambda; 2] };
     for id in ["A", "B"] {
         rows.row(id, "", "", "").unwrap();
         rows.gametes(four(0.0, 2)).unwrap();

@@ -66,8 +66,7 @@ pub struct Obvious {
 
 impl Obvious {
     pub fn new(rows: &[Row]) -> Self {
-        let mut all =
-            Obvious { index: HashMap::new(), kinship: Vec::new(), ploidy: Vec::new() };
+        let mut all = Obvious { index: HashMap::new(), kinship: Vec::new(), ploidy: Vec::new() };
         for row in rows {
             let (values, ploidy) = match &row.clone_of {
                 Some(mother) => {

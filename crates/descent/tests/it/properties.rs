@@ -155,8 +155,7 @@ fn inverse_is_one(rows: &[Row]) -> Result<(), TestCaseError> {
     // Repeated selfing makes entries of the inverse up to 2⁴⁰.
     let scale = inverse.iter().map(|e| e.value.abs()).fold(100.0, f64::max);
     for y in &names {
-        let column: Vec<f64> =
-            names.iter().map(|z| pedigree.relationship(z, y).unwrap()).collect();
+        let column: Vec<f64> = names.iter().map(|z| pedigree.relationship(z, y).unwrap()).collect();
         for x in &names {
             let entry = |z: &String| of.get(&(x.as_str(), z.as_str())).copied().unwrap_or(0.0);
             let product: f64 = names.iter().zip(&column).map(|(z, a)| a * entry(z)).sum();

@@ -28,10 +28,15 @@ fn agrees(case: &str, n: u32, kind: Kind) {
     let pedigree = pedigree(&rows);
     let all = pedigree.all_inbreeding();
     let sum: f64 = all.iter().sum();
-    assert!((sum / number("sum_F") - 1.0).abs() <= reference["tolerance"]["sum_rel"].as_f64().unwrap());
+    assert!(
+        (sum / number("sum_F") - 1.0).abs() <= reference["tolerance"]["sum_rel"].as_f64().unwrap()
+    );
     let most = all.iter().copied().fold(0.0, f64::max);
     assert!((most - number("max_F")).abs() <= tolerance, "{most}");
-    assert_eq!(all.iter().filter(|f| **f > 0.0).count() as u64, expected["n_F_gt_0"].as_u64().unwrap());
+    assert_eq!(
+        all.iter().filter(|f| **f > 0.0).count() as u64,
+        expected["n_F_gt_0"].as_u64().unwrap()
+    );
     let at = expected["F_at"].as_object().unwrap();
     assert!(at.len() >= 150);
     for (id, f) in at {
