@@ -37,7 +37,10 @@ pub fn text(path: &Path) -> Result<(String, String)> {
             "save the file as UTF-8",
         )
     })?;
-    Ok((text.trim_start_matches('\u{feff}').to_owned(), name))
+    match text.strip_prefix('\u{feff}') {
+        Some(rest) => Ok((rest.to_owned(), name)),
+        None => Ok((text, name)),
+    }
 }
 
 impl Input {

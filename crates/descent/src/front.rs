@@ -84,11 +84,15 @@ impl Front<'_> {
         let first = place as usize * LANES * width;
         self.kinship[first..first + width * LANES].copy_from_slice(&self.entering);
         for &p in &self.live {
-            let tile: [[f64; LANES]; LANES] =
-                std::array::from_fn(|lane| self.entering[lane * width + p as usize].0);
-            for (i, row) in (p as usize * LANES..).take(LANES).enumerate() {
-                let line = Line(std::array::from_fn(|lane| tile[lane][i]));
-                self.kinship[row * width + place as usize] = line;
+            let p = p as usize;
+            let rows = &mut self.kinship[p * LANES * width..(p + 1) * LANES * width];
+            let lines: [&Line; LANES] =
+                std::array::from_fn(|lane| &self.entering[lane * width + p]);
+            // Two rows at a time, as two numbers fit a register.
+            for (i, two) in rows.chunks_exact_mut(2 * width).enumerate() {
+                let pairs = lines.map(|l| [l.0[2 * i], l.0[2 * i + 1]]);
+                two[place as usize].0 = pairs.map(|x| x[0]);
+                two[width + place as usize].0 = pairs.map(|x| x[1]);
             }
         }
         for &node in block.iter().filter(|&&n| n != NONE) {

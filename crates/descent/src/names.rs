@@ -16,18 +16,31 @@ pub(crate) struct Names {
     text: String,
     /// Start and length of each name.
     spans: Vec<(u32, u32)>,
-    /// Open addressing with steps of one: part of the hash, and the number of the name.
-    table: Vec<(u32, u32)>,
+    /// Open addressing with steps of one: the number of the name in the low bits, part of its hash
+    /// in the others. Small enough that the processor finds the pages of a million names.
+    table: Vec<u32>,
+    /// How many low bits; a number of ones only stands for a free place.
+    bits: u32,
     seed: u64,
+}
+
+const FREE: u32 = u32::MAX;
+
+/// The most names: four bits are left for the hash.
+const MOST: usize = (1 << 28) - 1;
+
+fn bits_for(slots: usize) -> u32 {
+    usize::BITS - slots.min(MOST).leading_zeros()
 }
 
 impl Names {
     pub fn with_capacity(names: usize, text: usize) -> Self {
-        let slots = (names.saturating_mul(3) / 2 + 8).next_power_of_two();
+        let slots = names.min(MOST) + names.min(MOST) / 2 + 8;
         Names {
             text: String::with_capacity(text),
             spans: Vec::with_capacity(names),
-            table: vec![(0, NONE); slots],
+            table: vec![FREE; slots],
+            bits: bits_for(slots),
             seed: RandomState::new().hash_one(0u8),
         }
     }
@@ -46,31 +59,35 @@ impl Names {
     }
 
     pub fn find(&self, name: &str) -> Option<u32> {
-        let hash = self.hash(name);
-        match self.table[self.slot(name, hash)].1 {
-            NONE => None,
-            number => Some(number),
-        }
+        self.look(name, self.hash(name)).ok()
+    }
+
+    /// Touches the places where these names stand or will stand.
+    ///
+    /// Each is far away in memory. Asked for one after the other they are waited for one after the
+    /// other; asked for together they come together.
+    pub fn touch<'n>(&self, names: impl Iterator<Item = &'n str>) -> u32 {
+        names.fold(0, |sum, name| sum ^ self.table[self.home(self.hash(name))])
     }
 
     /// The number of a name, a new one if it has not been met.
     pub fn add(&mut self, name: &str) -> Result<u32, PedigreeError> {
         let hash = self.hash(name);
-        let slot = self.slot(name, hash);
-        if self.table[slot].1 != NONE {
-            return Ok(self.table[slot].1);
-        }
-        let number = self.spans.len() as u32;
-        if self.text.len() + name.len() > u32::MAX as usize || number >= NONE / 4 {
+        let slot = match self.look(name, hash) {
+            Ok(number) => return Ok(number),
+            Err(slot) => slot,
+        };
+        let number = self.spans.len();
+        if self.text.len() + name.len() > u32::MAX as usize || number >= MOST {
             return Err(PedigreeError::TooLarge);
         }
         self.spans.push((self.text.len() as u32, name.len() as u32));
         self.text.push_str(name);
-        self.table[slot] = (tag(hash), number);
+        self.table[slot] = self.tag(hash) | number as u32;
         if self.spans.len() * 4 > self.table.len() * 3 {
             self.grow();
         }
-        Ok(number)
+        Ok(number as u32)
     }
 
     /// Gives every name the number that `to` has for its old one.
@@ -80,36 +97,49 @@ impl Names {
             spans[n as usize] = *span;
         }
         self.spans = spans;
-        for (_, number) in self.table.iter_mut().filter(|(_, n)| *n != NONE) {
-            *number = to[*number as usize];
+        let low = (1 << self.bits) - 1;
+        for slot in self.table.iter_mut().filter(|s| **s != FREE) {
+            *slot = *slot & !low | to[(*slot & low) as usize];
         }
     }
 
-    /// Where the name is, or where it would be put.
-    fn slot(&self, name: &str, hash: u64) -> usize {
-        let mask = self.table.len() - 1;
-        let mut at = hash as usize & mask;
+    /// The number of the name, or the free place where it would be put.
+    fn look(&self, name: &str, hash: u64) -> Result<u32, usize> {
+        let (tag, low) = (self.tag(hash), (1 << self.bits) - 1);
+        let mut at = self.home(hash);
         loop {
-            let (t, number) = self.table[at];
-            if number == NONE || (t == tag(hash) && self.get(number) == name) {
-                return at;
+            let slot = self.table[at];
+            if slot == FREE {
+                return Err(at);
             }
-            at = (at + 1) & mask;
+            if slot & !low == tag && self.get(slot & low) == name {
+                return Ok(slot & low);
+            }
+            at = if at + 1 == self.table.len() { 0 } else { at + 1 };
         }
+    }
+
+    /// Where a name with this hash is looked for first.
+    fn home(&self, hash: u64) -> usize {
+        (((hash >> 32) * self.table.len() as u64) >> 32) as usize
+    }
+
+    /// The bits of the hash that are kept beside the number.
+    fn tag(&self, hash: u64) -> u32 {
+        (hash as u32) << self.bits
     }
 
     fn grow(&mut self) {
-        let mask = self.table.len() * 2 - 1;
-        let mut table = vec![(0, NONE); mask + 1];
+        self.table = vec![FREE; self.table.len() * 2];
+        self.bits = bits_for(self.table.len());
         for number in 0..self.spans.len() as u32 {
             let hash = self.hash(self.get(number));
-            let mut at = hash as usize & mask;
-            while table[at].1 != NONE {
-                at = (at + 1) & mask;
+            let mut at = self.home(hash);
+            while self.table[at] != FREE {
+                at = if at + 1 == self.table.len() { 0 } else { at + 1 };
             }
-            table[at] = (tag(hash), number);
+            self.table[at] = self.tag(hash) | number;
         }
-        self.table = table;
     }
 
     /// Eight bytes at a time, multiplied into 128 bits and folded. The seed differs from run to
@@ -129,8 +159,4 @@ impl Names {
         last[..rest.len()].copy_from_slice(rest);
         fold(fold(h, u64::from_le_bytes(last)), ODD)
     }
-}
-
-fn tag(hash: u64) -> u32 {
-    (hash >> 32) as u32
 }

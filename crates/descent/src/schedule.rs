@@ -13,7 +13,7 @@ pub(crate) const LANES: usize = 8;
 
 /// The most plants that enter the front at once. More would be sorted better by how long they stay,
 /// but would have to stay until all of them have entered.
-const MOST_AT_ONCE: usize = 512;
+const MOST_AT_ONCE: usize = 128;
 
 /// Waits for its turn within the present step.
 const WAITING: u32 = NONE - 1;

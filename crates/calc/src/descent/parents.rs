@@ -18,14 +18,19 @@ pub fn read(args: &DescentArgs) -> Result<Pedigree> {
     let (text, file) = text(&args.file)?;
     let mut candidates = candidates(args)?;
     let mut reading: Option<Reading<'_>> = None;
-    each_record(&text, &file, |cells| match &mut reading {
-        Some(reading) => reading.row(|i| cells[i]),
-        None => {
-            let header: Vec<String> = cells.iter().map(|&c| c.to_owned()).collect();
+    each_block(&text, &file, |cells, width| {
+        let mut records = cells.chunks(width);
+        if reading.is_none() {
+            let header: Vec<String> =
+                records.next().unwrap_or(&[]).iter().map(|&c| c.to_owned()).collect();
             let all = std::mem::take(&mut candidates);
             reading = Some(Reading::new(&file, &header, args, text.len(), all)?);
-            Ok(())
         }
+        let Some(reading) = &mut reading else { return Ok(()) };
+        // Parents are named again and again, so that they are at hand as it is.
+        let id = reading.at[0];
+        reading.rows.expect(records.clone().map(|record| record[id]));
+        records.try_for_each(|record| reading.row(|i| record[i]))
     })?;
     match reading {
         Some(reading) if reading.row > 1 => reading.end(),
@@ -42,24 +47,25 @@ pub fn from_input(input: &Input, args: &DescentArgs) -> Result<Pedigree> {
     reading.end()
 }
 
-/// Calls `each` with the cells of every record, the header first.
+/// Records that are handed on together.
+const BLOCK: usize = 48;
+
+/// Calls `each` with the cells of some dozens of records and how many each has, the header first.
 ///
 /// Without quotes a record is a line and a cell is what lies between commas; that is read here, some
 /// five times as fast. With quotes the general reader does it.
-fn each_record(text: &str, file: &str, mut each: impl FnMut(&[&str]) -> Result<()>) -> Result<()> {
+fn each_block(
+    text: &str,
+    file: &str,
+    mut each: impl FnMut(&[&str], usize) -> Result<()>,
+) -> Result<()> {
     if text.contains('"') {
-        let mut reader = csv::ReaderBuilder::new()
-            .has_headers(false)
-            .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
-        let mut record = csv::StringRecord::new();
-        while reader.read_record(&mut record).map_err(|e| not_a_row(file, &e))? {
-            each(&record.iter().collect::<Vec<_>>())?;
-        }
-        return Ok(());
+        return each_quoted(text, file, each);
     }
     let mut cells: Vec<&str> = Vec::new();
-    let (mut line, mut from, mut width) = (1, 0, 0);
+    // Of the line that is read: its number, where its cell and where its first cell begin.
+    let (mut line, mut from, mut first) = (1, 0, 0);
+    let mut width = 0;
     let bytes = text.as_bytes();
     // One step more than there are bytes: the last line need not end.
     for at in 0..=bytes.len() {
@@ -72,21 +78,48 @@ fn each_record(text: &str, file: &str, mut each: impl FnMut(&[&str]) -> Result<(
         if byte == b',' {
             continue;
         }
-        // Blank lines are passed over, as the general reader does.
-        if cells != [""] {
-            if width == 0 {
-                width = cells.len();
-                if cells.iter().all(|c| c.is_empty()) {
-                    return Err(no_header(file));
-                }
-            }
-            if cells.len() != width {
-                return Err(unequal(file, line, cells.len() as u64, width as u64));
-            }
-            each(&cells)?;
-        }
-        cells.clear();
         line += 1;
+        let record = &cells[first..];
+        // Blank lines are passed over, as the general reader does.
+        if record == [""] {
+            cells.pop();
+            continue;
+        }
+        if width == 0 {
+            width = record.len();
+            if record.iter().all(|c| c.is_empty()) {
+                return Err(no_header(file));
+            }
+        }
+        if record.len() != width {
+            let found = record.len() as u64;
+            // What stands above comes first, so that the first fault of the file is the one told.
+            each(&cells[..first], width)?;
+            return Err(unequal(file, line - 1, found, width as u64));
+        }
+        first = cells.len();
+        if first >= BLOCK * width {
+            each(&cells, width)?;
+            cells.clear();
+            first = 0;
+        }
+    }
+    if cells.is_empty() { Ok(()) } else { each(&cells, width) }
+}
+
+fn each_quoted(
+    text: &str,
+    file: &str,
+    mut each: impl FnMut(&[&str], usize) -> Result<()>,
+) -> Result<()> {
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let mut record = csv::StringRecord::new();
+    while reader.read_record(&mut record).map_err(|e| not_a_row(file, &e))? {
+        let cells: Vec<&str> = record.iter().collect();
+        each(&cells, cells.len())?;
     }
     Ok(())
 }
@@ -132,7 +165,7 @@ fn candidates(args: &DescentArgs) -> Result<Candidates> {
 struct Reading<'a> {
     file: &'a str,
     args: &'a DescentArgs,
-    /// Columns of id, seed parent, pollen parent and clone.
+    /// Columns of id, seed parent, pollen parent.
     at: [usize; 3],
     clone_of: Option<usize>,
     gametes: Option<[Option<usize>; 4]>,
@@ -172,7 +205,8 @@ impl<'a> Reading<'a> {
         let clone_of = self.clone_of.map_or("", &cell);
         let failed = |e: &PedigreeError| problem(self.file, self.args, e);
         self.rows.row(id, seed, pollen, clone_of).map_err(|e| failed(&e))?;
-        if let Some(both) = self.candidates.remove(id) {
+        let doubts = if self.candidates.is_empty() { None } else { self.candidates.remove(id) };
+        if let Some(both) = doubts {
             for (side, list) in Side::BOTH.into_iter().zip(&both) {
                 let known = [seed, pollen][side as usize];
                 if !list.is_empty() && !known.is_empty() {
