@@ -36,8 +36,28 @@ impl Day {
 /// If the record cannot be read.
 pub fn days(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<Day>> {
     let entries = reader.entries_about(place, usize::MAX)?;
-    let by_hand = by_hand(&entries);
     let light = crate::light::of_days(reader, place, &entries, from, to)?;
+    let air = air_of_days(reader, place, &entries, (from, to))?;
+    let with_light = |(day, d): (i64, Day)| Day { light: light.get(&day).copied(), ..d };
+    Ok((from..=to).zip(air).map(with_light).collect())
+}
+
+/// The same without the light, which takes longest: for what hangs on the air alone.
+///
+/// # Errors
+/// If the record cannot be read.
+pub fn days_of_air(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<Day>> {
+    let entries = reader.entries_about(place, usize::MAX)?;
+    air_of_days(reader, place, &entries, (from, to))
+}
+
+fn air_of_days(
+    reader: &Reader<'_>,
+    place: i64,
+    entries: &[EntryRow],
+    (from, to): (i64, i64),
+) -> Result<Vec<Day>> {
+    let by_hand = by_hand(entries);
     let by_loggers = by_loggers(&reader.air_days(place, from, to)?);
     Ok((from..=to)
         .map(|day| {
@@ -47,7 +67,7 @@ pub fn days(reader: &Reader<'_>, place: i64, from: i64, to: i64) -> Result<Vec<D
             Day {
                 temperature: logged.temperature.or(hand.temperature),
                 deficit: logged.deficit.or(hand.deficit),
-                light: light.get(&day).copied(),
+                light: None,
             }
         })
         .collect())

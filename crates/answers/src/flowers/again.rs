@@ -22,6 +22,8 @@ const SAME: i64 = 14;
 /// Flowerings and gaps between them from which something is said.
 pub(super) const FLOWERINGS: usize = 3;
 const GAPS: usize = 2;
+/// So many gaps take part in a fit.
+const OF_ALL: usize = 60;
 /// From one flowering to the next \[d\], and how far off that is on the logarithm. Common practice,
 /// no source.
 const GAP: NormalPrior = NormalPrior { mean: 4.5, sd: 0.8 };
@@ -295,6 +297,18 @@ pub struct Again {
     pub peduncles: bool,
 }
 
+/// Of very many gaps those of the plant itself, and the latest of others.
+fn latest(gaps: Vec<Gap>, plant: i64) -> Vec<Gap> {
+    if gaps.len() <= OF_ALL {
+        return gaps;
+    }
+    let mut order: Vec<usize> = (0..gaps.len()).collect();
+    order.sort_by_key(|k| (gaps[*k].plant != plant, -gaps[*k].since.began.1, *k));
+    order.truncate(OF_ALL);
+    order.sort_unstable();
+    order.into_iter().map(|k| gaps[k]).collect()
+}
+
 impl Grown {
     fn flowerings_of(&self, which: impl Fn(&super::life::Followed) -> bool) -> Vec<Flowering> {
         let blooms: Vec<Bloom> =
@@ -307,14 +321,11 @@ impl Grown {
         self.flowerings_of(|f| f.clone == clone).len()
     }
 
-    /// Flowering again of a plant's clone, else of its genus, else nothing.
-    ///
-    /// # Errors
-    /// Those of the engine.
-    pub fn again(&self, plant: &PlantRow) -> Result<Option<Again>, ParametricError> {
+    /// Fits flowering again of a plant's clone, else of its genus, else nothing.
+    pub(super) fn fit_again(&self, plant: &PlantRow) -> Result<Option<Again>, ParametricError> {
         for of_clone in [true, false] {
             let all = self.flowerings_of(|f| !of_clone || f.clone == plant.clone);
-            let gaps = gaps(&all, |id| self.known_until(id));
+            let gaps = latest(gaps(&all, |id| self.known_until(id)), plant.id);
             let ended = gaps.iter().filter(|g| g.next.is_some()).count();
             if all.len() >= FLOWERINGS && ended >= GAPS {
                 let peduncles = gaps.iter().any(|g| g.peduncle.is_some());

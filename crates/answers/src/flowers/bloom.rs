@@ -3,10 +3,12 @@
 use std::collections::{BTreeMap, HashMap};
 
 use journal::Known;
+use serde::Serialize;
 use stats::survival::{Time, parametric::Start};
 
 /// What is followed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum FlowerKind {
     /// A single flower.
     Flower,

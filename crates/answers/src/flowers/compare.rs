@@ -21,6 +21,9 @@ use super::life::{Followed, LEVEL, LifePrior};
 /// practice, no source.
 const ENDED: usize = 5;
 const UMBELS: usize = 3;
+/// So many flowers take part, of each group no fewer than the least.
+const OF_ALL: usize = 60;
+const LEAST: usize = 10;
 /// What lives of two groups may differ by, on the logarithm: half of all pairs of clones lie within
 /// a third. Common practice, no source.
 const DIFFERENCE: f64 = 0.42;
@@ -74,7 +77,8 @@ impl Comparison {
 }
 
 /// By what flowers are told apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum By {
     /// Clones: umbels have effects of their own.
     Clone,
@@ -90,7 +94,24 @@ fn group_of(f: &Followed, by: By) -> Option<i64> {
     }
 }
 
-/// Compares groups of flowers of one kind; `None` with fewer than two groups that have a flower.
+/// Flowers of the groups, the latest of each, as they were given: so many that the fit is quick.
+fn latest(followed: &[Followed], groups: &[i64], by: By) -> Vec<(Followed, i64)> {
+    let each = (OF_ALL / groups.len().max(1)).clamp(LEAST, OF_ALL);
+    let mut taken: BTreeMap<i64, usize> = BTreeMap::new();
+    let mut of: Vec<(Followed, i64)> = Vec::new();
+    for f in followed.iter().rev() {
+        let Some(group) = group_of(f, by).filter(|g| groups.contains(g)) else { continue };
+        let n = taken.entry(group).or_default();
+        if *n < each {
+            *n += 1;
+            of.push((*f, group));
+        }
+    }
+    of.reverse();
+    of
+}
+
+/// Compares groups of flowers of one kind, which come earliest first; `None` with fewer than two groups that have a flower.
 ///
 /// # Errors
 /// When the optimum was not reached.
@@ -100,9 +121,7 @@ pub fn compare(
     by: By,
     prior: LifePrior,
 ) -> Result<Option<Comparison>, ParametricError> {
-    let of: Vec<(Followed, i64)> = (followed.iter())
-        .filter_map(|f| Some((*f, group_of(f, by).filter(|g| groups.contains(g))?)))
-        .collect();
+    let of = latest(followed, groups, by);
     let blooms: Vec<Bloom> = of.iter().map(|f| f.0.bloom).collect();
     let umbel = clusters(&blooms);
     let mut counts: BTreeMap<i64, (usize, BTreeSet<u32>)> = BTreeMap::new();

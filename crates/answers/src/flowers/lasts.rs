@@ -71,7 +71,7 @@ pub fn flower_life_of(grown: &Grown, plant: &PlantRow, hand: &Hand) -> Result<An
     if genus.is_empty() {
         return Ok(nothing(kind));
     }
-    let fit = grown.life(kind)?;
+    let fit = grown.life_for(kind, plant.clone)?;
     let used: Vec<Followed> = fit.used.iter().map(|k| genus[*k]).collect();
     let (shown, basis) = rests_on(&own, &clone, &used, grown.genus(), kind);
     let air = grown.air_now(plant);
@@ -100,7 +100,7 @@ pub fn flower_life_of(grown: &Grown, plant: &PlantRow, hand: &Hand) -> Result<An
             level: LEVEL,
             unit: Unit::Days,
         }),
-        next: Some(coming(fit, plant, &genus, grown, hand)?),
+        next: Some(coming(&fit, plant, &genus, grown, hand)?),
         gaps: gaps(&used, &evidence, other_kind, known, mostly),
         evidence,
         basis,
@@ -121,7 +121,7 @@ fn ended(flowers: &[Followed]) -> usize {
 }
 
 /// The kind of part that is followed most.
-fn commonest(followed: &[&Followed]) -> FlowerKind {
+pub(super) fn commonest(followed: &[&Followed]) -> FlowerKind {
     let umbels = followed.iter().filter(|f| f.bloom.kind == FlowerKind::Umbel).count();
     if 2 * umbels > followed.len() { FlowerKind::Umbel } else { FlowerKind::Flower }
 }

@@ -21,9 +21,9 @@ use super::bloom::{Bloom, FlowerKind, clusters, to_f64};
 /// Probability of the intervals.
 pub(super) const LEVEL: f64 = 0.8;
 /// Of each clone only so many of the latest flowers take part: more would not narrow nature's spread.
-const OF_CLONE: usize = 30;
-/// And so many of all.
-const OF_ALL: usize = 150;
+const OF_CLONE: usize = 20;
+/// And so many of all: the time of a fit grows with the third power of the umbels.
+const OF_ALL: usize = 60;
 
 /// Warmth and dryness of the air, on average over some days.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -121,19 +121,36 @@ pub struct LifeFit {
     before: f64,
 }
 
-/// Which flowers take part: the latest of each clone, and of all.
-fn chosen(followed: &[Followed]) -> Vec<usize> {
+/// Which flowers take part: the latest of each clone, as many of one as of another. Where those are
+/// too many, all of the clone that is asked about are among them.
+fn chosen(followed: &[Followed], own: Option<i64>) -> Vec<usize> {
     let mut latest: Vec<usize> = (0..followed.len()).collect();
     latest.sort_by_key(|i| (-followed[*i].bloom.opened.1, *i));
     let mut of_clone: BTreeMap<i64, usize> = BTreeMap::new();
-    latest.retain(|i| {
-        let n = of_clone.entry(followed[*i].clone).or_default();
-        *n += 1;
-        *n <= OF_CLONE
-    });
-    latest.truncate(OF_ALL);
-    latest.sort_unstable();
-    latest
+    let mut ranked = Vec::new();
+    for i in latest {
+        let clone = followed[i].clone;
+        let rank = of_clone.entry(clone).or_default();
+        if *rank < OF_CLONE {
+            // The sort below is stable: of the same rank the latest comes first.
+            ranked.push((if own == Some(clone) { 0 } else { *rank }, i));
+        }
+        *rank += 1;
+    }
+    ranked.sort_by_key(|r| r.0);
+    ranked.truncate(OF_ALL);
+    let mut used: Vec<usize> = ranked.into_iter().map(|r| r.1).collect();
+    used.sort_unstable();
+    used
+}
+
+/// Whether flowers are so many that not all of them take part in one fit.
+pub(super) fn too_many(followed: &[Followed]) -> bool {
+    let mut of_clone: BTreeMap<i64, usize> = BTreeMap::new();
+    for f in followed {
+        *of_clone.entry(f.clone).or_default() += 1;
+    }
+    of_clone.values().map(|n| (*n).min(OF_CLONE)).sum::<usize>() > OF_ALL
 }
 
 /// A random term of these levels.
@@ -186,7 +203,19 @@ fn with_empty(mut air: Vec<Weather>, centre: [f64; 2]) -> Vec<Weather> {
 /// # Errors
 /// When the optimum was not reached.
 pub fn fit_life(followed: &[Followed], prior: LifePrior) -> Result<LifeFit, ParametricError> {
-    let used = chosen(followed);
+    fit_life_for(followed, None, prior)
+}
+
+/// The same for one clone: all of its latest flowers take part, also where the genus has very many.
+///
+/// # Errors
+/// When the optimum was not reached.
+pub fn fit_life_for(
+    followed: &[Followed],
+    clone: Option<i64>,
+    prior: LifePrior,
+) -> Result<LifeFit, ParametricError> {
+    let used = chosen(followed, clone);
     let air: Vec<Weather> = used.iter().map(|i| followed[*i].weather).collect();
     let centre = [
         centre_of(air.iter().map(|w| w.warmth), AIR[0]),
@@ -240,6 +269,21 @@ impl LifeFit {
     pub fn typical(&self, clone: i64, air: Weather) -> Result<[f64; 3], ParametricError> {
         let row = design(&[air], self.centre)?;
         self.posterior.typical(&row, &self.levels(clone, None), LEVEL)
+    }
+
+    /// How long this share of a clone's flowers (above 0, below 1) lasts in this air, or longer \[d\]:
+    /// lower limit, middle, upper limit. One half is [`LifeFit::typical`].
+    ///
+    /// # Errors
+    /// Those of the engine.
+    pub fn lasting(
+        &self,
+        clone: i64,
+        air: Weather,
+        share: f64,
+    ) -> Result<[f64; 3], ParametricError> {
+        let row = design(&[air], self.centre)?;
+        self.posterior.passed_by(&row, &self.levels(clone, None), 1.0 - share, LEVEL)
     }
 
     /// What is left of the life of a bloom that took part, from the last look on.

@@ -118,10 +118,7 @@ impl Grown {
         ids.sort_unstable();
         let mut plants = Vec::new();
         for id in ids.into_iter().take(PIECES) {
-            let written = reader.journal_of_plant(id, usize::MAX)?;
-            let days = (written.iter().filter(|e| e.live))
-                .filter_map(|e| Some((e.day_from?, e.day_to?)))
-                .collect();
+            let days = reader.days_written(id)?;
             plants.push((days, flowers.remove(&id).unwrap_or_default()));
         }
         Ok(months_of(&plants))

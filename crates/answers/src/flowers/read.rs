@@ -1,20 +1,20 @@
 //! The flowers of a genus, read once and kept.
 
 use std::collections::{HashMap, HashSet};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use journal::{EntryRow, PlantRow, Reader, SubjectKind, Uid};
 use serde_json::Value;
 
-use super::again::{Bud, buds};
+use super::again::{Again, Bud, buds};
 use super::bloom::{FlowerKind, Happening, What, follow};
-use super::life::{Followed, LifeFit, LifePrior, Weather, fit_life};
+use super::life::{Followed, LifeFit, LifePrior, Weather, fit_life_for, too_many};
 use crate::{AskError, Hand, Result, climate};
 
 /// Entries that say something about flowers; the first is the one by which plants are chosen.
 const KINDS: [&str; 6] = ["opened", "bud_seen", "still_open", "ended", "pollinated", "placed"];
 /// From how many plants of a genus is learnt at the most: more would not narrow nature's spread.
-const MOST_PLANTS: usize = 60;
+const MOST_PLANTS: usize = 400;
 /// Weather of the last so many days is that of “now” \[d\].
 const NOW: i64 = 21;
 /// A flower of which nothing was written for so long is not taken to be open any more \[d\]. Common
@@ -22,7 +22,7 @@ const NOW: i64 = 21;
 pub(super) const FORGOTTEN: i64 = 45;
 
 /// All that is known of the flowers of a genus, and of one clone where the genus is not known.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Grown {
     genus: String,
     plants: HashMap<i64, PlantRow>,
@@ -32,38 +32,20 @@ pub struct Grown {
     pub buds: Vec<Bud>,
     climates: HashMap<i64, (i64, Vec<climate::Day>)>,
     today: i64,
-    fits: [OnceLock<Result<LifeFit, String>>; 2],
+    fits: Arc<Mutex<Fits>>,
 }
 
-/// What is known of flowers, genus by genus: read when it is asked for, and kept until something is
-/// written or the day changes.
+/// What was fitted so far.
 #[derive(Debug, Default)]
-pub struct Flowers {
-    genera: HashMap<String, Arc<Grown>>,
-    as_of: (i64, i64),
+struct Fits {
+    /// By the kind of flower and, where flowers are very many, the clone that was asked about.
+    lives: HashMap<(FlowerKind, Option<i64>), Kept<LifeFit>>,
+    /// By the plant.
+    agains: HashMap<i64, Kept<Option<Again>>>,
 }
 
-impl Flowers {
-    /// What is known of the flowers of a plant's genus.
-    ///
-    /// # Errors
-    /// If the record cannot be read.
-    pub fn of(&mut self, reader: &Reader<'_>, plant: &PlantRow, hand: &Hand) -> Result<Arc<Grown>> {
-        let as_of = (reader.touched_since(i64::MAX)?.last, hand.today_number());
-        if as_of != self.as_of {
-            self.genera.clear();
-            self.as_of = as_of;
-        }
-        if let Some(grown) = self.genera.get(&plant.genus).filter(|g| g.covers(plant)) {
-            return Ok(Arc::clone(grown));
-        }
-        let grown = Arc::new(Grown::read(reader, plant, hand)?);
-        if !plant.genus.is_empty() {
-            self.genera.insert(plant.genus.clone(), Arc::clone(&grown));
-        }
-        Ok(grown)
-    }
-}
+/// A fit, or why there is none.
+type Kept<T> = Result<Arc<T>, String>;
 
 impl Grown {
     /// Reads the flowers of a plant's genus, and of its clone in any case.
@@ -96,22 +78,57 @@ impl Grown {
             genus: plant.genus.clone(),
             plants,
             followed: Vec::new(),
-            buds: buds(&happenings),
+            buds: Vec::new(),
             climates: HashMap::new(),
             today,
-            fits: [const { OnceLock::new() }; 2],
+            fits: Arc::default(),
         };
-        let flowering: Vec<Happening> =
-            happenings.into_iter().filter(|h| h.what != What::Bud).collect();
-        for mut bloom in follow(&flowering) {
-            let Some(row) = grown.plants.get(&bloom.plant) else { continue };
-            bloom.open &= row.state == "alive" && today - bloom.looked <= FORGOTTEN;
-            let (clone, place) = (row.clone, place_on(row, &placed, bloom.about()));
-            let weather = Weather::default();
-            grown.followed.push(Followed { bloom, clone, place, weather });
-        }
+        grown.take(&happenings, &placed);
         grown.read_air(reader)?;
         Ok(grown)
+    }
+
+    /// Follows flowers and buds through entries.
+    fn take(&mut self, happenings: &[Happening], placed: &Placed) {
+        let flowering: Vec<Happening> =
+            happenings.iter().filter(|h| h.what != What::Bud).copied().collect();
+        for mut bloom in follow(&flowering) {
+            let Some(row) = self.plants.get(&bloom.plant) else { continue };
+            bloom.open &= row.state == "alive" && self.today - bloom.looked <= FORGOTTEN;
+            let (clone, place) = (row.clone, place_on(row, placed, bloom.about()));
+            let weather = Weather::default();
+            self.followed.push(Followed { bloom, clone, place, weather });
+        }
+        self.followed.sort_by_key(|f| (f.bloom.opened, f.bloom.plant, f.bloom.part));
+        self.buds.extend(buds(happenings));
+        self.buds.sort_by_key(|b| (b.seen, b.plant));
+    }
+
+    /// Reads the flowers of one of its plants again. `false` where that is not enough: a plant that
+    /// did not take part, or a place of which the air has not been read.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub(super) fn retake(&mut self, reader: &Reader<'_>, row: &PlantRow) -> Result<bool> {
+        if !self.holds(row.id) {
+            return Ok(false);
+        }
+        let (happenings, placed) = happenings(reader, &reader.entries_of_kinds(row.id, &KINDS)?)?;
+        self.plants.insert(row.id, row.clone());
+        self.followed.retain(|f| f.bloom.plant != row.id);
+        self.buds.retain(|b| b.plant != row.id);
+        self.take(&happenings, &placed);
+        self.fits = Arc::default();
+        for k in 0..self.followed.len() {
+            let f = self.followed[k];
+            let Some(place) = f.place.filter(|_| f.bloom.plant == row.id) else { continue };
+            let known = self.climates.get(&place).is_some_and(|c| c.0 <= f.bloom.about());
+            if !known {
+                return Ok(false);
+            }
+            self.followed[k].weather = self.air(place, f.bloom.about(), f.bloom.last());
+        }
+        Ok(row.place_id.is_none_or(|p| self.climates.contains_key(&p)))
     }
 
     /// Reads the air of the places at which something flowered or stands.
@@ -128,7 +145,7 @@ impl Grown {
         }
         for (place, from) in first {
             let from = from.min(self.today - NOW);
-            let days = climate::days(reader, place, from, self.today)?;
+            let days = climate::days_of_air(reader, place, from, self.today)?;
             self.climates.insert(place, (from, days));
         }
         for k in 0..self.followed.len() {
@@ -152,9 +169,28 @@ impl Grown {
     }
 
     /// Whether everything that could be asked about this plant was read.
-    fn covers(&self, plant: &PlantRow) -> bool {
+    pub(super) fn covers(&self, plant: &PlantRow) -> bool {
         let known = |p: &PlantRow| p.place_id == plant.place_id && p.state == plant.state;
         self.plants.get(&plant.id).is_some_and(known)
+    }
+
+    /// Whether a plant took part.
+    pub(super) fn holds(&self, plant: i64) -> bool {
+        self.plants.contains_key(&plant)
+    }
+
+    /// Takes in that something was written of a plant which says nothing of its flowers: it was
+    /// looked at, and is not in flower again.
+    pub(super) fn renew(&mut self, row: PlantRow) {
+        self.plants.insert(row.id, row);
+        // Lives stay as they are. Whoever still holds what was before keeps fits of their own.
+        let lives = self.fits.lock().unwrap_or_else(PoisonError::into_inner).lives.clone();
+        self.fits = Arc::new(Mutex::new(Fits { lives, agains: HashMap::new() }));
+    }
+
+    /// The number of a plant that was read; 0 of another.
+    pub(super) fn number_of(&self, plant: i64) -> i64 {
+        self.plants.get(&plant).map_or(0, |p| p.number)
     }
 
     /// The last day of which something is known of a plant: the day of its last entry.
@@ -179,21 +215,51 @@ impl Grown {
         self.followed.iter().filter(|f| f.bloom.kind == kind).copied().collect()
     }
 
-    /// What was learnt of flowers of one kind: fitted at the first call, and kept.
+    /// What was learnt of flowers of one kind, for all clones alike: fitted at the first call, and
+    /// kept.
     ///
     /// # Errors
     /// When the optimum was not reached.
-    pub fn life(&self, kind: FlowerKind) -> Result<&LifeFit> {
-        let at = usize::from(kind == FlowerKind::Umbel);
-        let fit = self.fits[at].get_or_init(|| {
-            let of_kind = self.of_kind(kind);
-            fit_life(&of_kind, LifePrior::of(&self.genus, kind)).map_err(|e| e.to_string())
-        });
-        fit.as_ref().map_err(|e| {
-            let n = self.of_kind(kind).len().to_string();
-            AskError::field("flowers", &n, format!("could not be fitted: {e}"))
-        })
+    pub fn life(&self, kind: FlowerKind) -> Result<Arc<LifeFit>> {
+        self.life_of(kind, None)
     }
+
+    /// The same for one clone: where the genus has more flowers than a fit takes, all of its own are
+    /// among them.
+    ///
+    /// # Errors
+    /// When the optimum was not reached.
+    pub fn life_for(&self, kind: FlowerKind, clone: i64) -> Result<Arc<LifeFit>> {
+        self.life_of(kind, too_many(&self.of_kind(kind)).then_some(clone))
+    }
+
+    fn life_of(&self, kind: FlowerKind, own: Option<i64>) -> Result<Arc<LifeFit>> {
+        let mut fits = self.fits.lock().unwrap_or_else(PoisonError::into_inner);
+        let fit = fits.lives.entry((kind, own)).or_insert_with(|| {
+            let prior = LifePrior::of(&self.genus, kind);
+            let fit = fit_life_for(&self.of_kind(kind), own, prior);
+            fit.map(Arc::new).map_err(|e| e.to_string())
+        });
+        kept(fit)
+    }
+
+    /// Flowering again of a plant's clone, else of its genus, else nothing: fitted at the first call,
+    /// and kept.
+    ///
+    /// # Errors
+    /// When the optimum was not reached.
+    pub fn again(&self, plant: &PlantRow) -> Result<Arc<Option<Again>>> {
+        let mut fits = self.fits.lock().unwrap_or_else(PoisonError::into_inner);
+        let fit = fits
+            .agains
+            .entry(plant.id)
+            .or_insert_with(|| self.fit_again(plant).map(Arc::new).map_err(|e| e.to_string()));
+        kept(fit)
+    }
+}
+
+fn kept<T>(fit: &Kept<T>) -> Result<Arc<T>> {
+    fit.clone().map_err(|e| AskError::field("flowers", "", format!("could not be fitted: {e}")))
 }
 
 /// Where a plant stood on a day; where it stands now if nobody wrote of an earlier place.

@@ -27,9 +27,8 @@ pub(crate) fn flowers_again(reader: &Reader<'_>, number: i64, hand: &Hand) -> Re
 /// # Errors
 /// When the fit did not reach its optimum.
 pub fn flowers_again_of(grown: &Grown, plant: &PlantRow, hand: &Hand) -> Result<Answer> {
-    let Some(again) = grown.again(plant).map_err(|e| failed(&e))? else {
-        return too_few(grown, plant, hand);
-    };
+    let again = grown.again(plant)?;
+    let Some(again) = again.as_ref() else { return too_few(grown, plant, hand) };
     let [lower, value, upper] = again.fit.typical().map_err(|e| failed(&e))?;
     let basis = if again.of_clone {
         if again.gaps.iter().all(|g| g.plant == plant.id) {
@@ -54,9 +53,9 @@ pub fn flowers_again_of(grown: &Grown, plant: &PlantRow, hand: &Hand) -> Result<
             level: LEVEL,
             unit: Unit::Days,
         }),
-        next: Some(coming(grown, &again, plant, hand)?),
-        evidence: evidence(&again),
-        gaps: gaps(&again),
+        next: Some(coming(grown, again, plant, hand)?),
+        evidence: evidence(again),
+        gaps: gaps(again),
         basis,
         cautions: Vec::new(),
         not_enough: None,

@@ -1,6 +1,10 @@
 //! How long a flower lasts: a small record by hand, and a simulated house whose truth is known.
 
-use answers::{Answer, Basis, Hand, Mark, acts, ask, say};
+use answers::{
+    Answer, Basis, Hand, Mark, acts, ask,
+    flowers::{Flowers, flower_life_of},
+    say,
+};
 use jiff::civil::Date;
 use journal::{Journal, Known};
 
@@ -173,6 +177,7 @@ fn the_truth_of_a_simulated_house_is_recovered() {
     trial::write_demo(&journal, today).unwrap();
     let truth = trial::demo(today).truth;
     let hand = Hand { today, ..hand() };
+    let mut kept = Flowers::default();
     let (mut asked, mut covered) = (0, 0);
     let mut ratios: Vec<f64> = Vec::new();
     for clone in truth.clones.iter().filter(|c| !c.genus.is_empty()) {
@@ -181,10 +186,9 @@ fn the_truth_of_a_simulated_house_is_recovered() {
         if ended < 3 {
             continue;
         }
-        if journal.read(|r| r.plant(plant.number)).unwrap().is_none() {
-            continue;
-        }
-        let a = answer(&journal, plant.number, &hand);
+        let Some(row) = journal.read(|r| r.plant(plant.number)).unwrap() else { continue };
+        let grown = journal.read(|r| Ok(kept.of(r, &row, &hand))).unwrap().unwrap();
+        let a = flower_life_of(&grown, &row, &hand).unwrap();
         if !matches!(a.basis, Basis::LearntHere | Basis::LearntFromClone) {
             continue;
         }

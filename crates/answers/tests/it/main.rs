@@ -9,6 +9,7 @@ mod drying;
 mod feed;
 mod flower_gates;
 mod flower_life;
+mod flower_page;
 mod flower_returns;
 mod house;
 mod light;

@@ -60,6 +60,32 @@ impl Reader<'_> {
         )
     }
 
+    /// First and last possible days of the live entries about a plant and its parts, without those
+    /// that name no day, each once and the earliest first.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn days_written(&self, plant: i64) -> Result<Vec<(i64, i64)>> {
+        let mut stmt = self.conn().prepare_cached(
+            "SELECT DISTINCT day_from, day_to FROM entry WHERE plant = ?1 AND live
+               AND day_from IS NOT NULL AND day_to IS NOT NULL ORDER BY day_from, day_to",
+        )?;
+        let days = stmt.query_map(params![plant], |r| Ok((r.get(0)?, r.get(1)?)))?;
+        Ok(days.collect::<rusqlite::Result<_>>()?)
+    }
+
+    /// The plants that have a live entry of a kind, by their rows.
+    ///
+    /// # Errors
+    /// Those of the file.
+    pub fn plants_with(&self, kind: &str) -> Result<Vec<i64>> {
+        let mut stmt = self.conn().prepare_cached(
+            "SELECT DISTINCT plant FROM entry
+             WHERE kind = ?1 AND live AND plant IS NOT NULL ORDER BY plant",
+        )?;
+        Ok(stmt.query_map(params![kind], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?)
+    }
+
     /// Live entries of one kind of a plant and its parts, the earliest first.
     ///
     /// # Errors

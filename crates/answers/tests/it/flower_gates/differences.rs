@@ -50,7 +50,7 @@ fn ratios_of_clones_hold_the_truth() {
 #[test]
 fn no_difference_is_shown_where_there_is_none() {
     let (mut n, mut shown, mut rare) = (0.0, 0.0, 0.0);
-    for seed in growers(200, 12) {
+    for seed in growers(200, 6) {
         let world = World { weekly: 0.0, ..World::small(6_000 + seed, Law::LogNormal) };
         let g = Grower::new(&world);
         let mut all = followed(&g);

@@ -36,8 +36,25 @@ impl Posterior {
         levels: &[Option<u32>],
         confidence: f64,
     ) -> Result<[f64; 3], ParametricError> {
-        predict::check(&[], None, confidence)?;
-        let middle = self.law.quantile(0.5);
+        self.passed_by(fixed, levels, 0.5, confidence)
+    }
+
+    /// The time by which the event of the first row of a design comes with a chance (above 0, below
+    /// 1), as far as that is known: lower limit, middle, upper limit. Levels that are not given are at
+    /// 0: the typical one. Over many chances it is the curve of such events, with a band. Exact in
+    /// the mixture of normals that this posterior is.
+    ///
+    /// # Errors
+    /// A confidence or a chance out of range, or a design of other columns.
+    pub fn passed_by(
+        &self,
+        fixed: &Fixed,
+        levels: &[Option<u32>],
+        chance: f64,
+        confidence: f64,
+    ) -> Result<[f64; 3], ParametricError> {
+        predict::check(&[chance], None, confidence)?;
+        let middle = self.law.quantile(chance);
         let parts: Vec<(f64, f64, f64)> = self
             .normals(&self.row(fixed)?, levels, false)
             .into_iter()
