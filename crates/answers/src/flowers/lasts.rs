@@ -209,6 +209,7 @@ fn coming(
     })
 }
 
+#[allow(clippy::let_and_return, reason = "words are found by the name of what holds them")]
 const fn what(kind: FlowerKind) -> &'static str {
     let evidence = match kind {
         FlowerKind::Flower => "one flower|{n} flowers",

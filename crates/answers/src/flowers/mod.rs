@@ -21,7 +21,7 @@ pub use kept::Flowers;
 pub use lasts::flower_life_of;
 pub use life::{Followed, LifeFit, LifePrior, Weather, fit_life};
 pub use likely::{Course, Likely, Meeting, Rests, course, likely, likely_in_flower};
-pub use months::{Month, Months, flower_months_of, months_of};
+pub use months::{Month, Months, Piece, flower_months_of, months_of};
 pub use read::Grown;
 pub use returns::flowers_again_of;
 pub use view::{

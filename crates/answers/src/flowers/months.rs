@@ -64,11 +64,14 @@ fn month(day: i64) -> Option<(i16, i8)> {
     date(day).map(|d| (d.year(), d.month()))
 }
 
+/// A plant: first and last possible days of its entries, and its flowers.
+pub type Piece = (Vec<(i64, i64)>, Vec<Followed>);
+
 /// The months in which a plant was looked at and in flower. `written` are first and last possible
 /// days of entries: a date vaguer than a month is no look. A flower that is known to have been open
 /// is a look as well. A month in which nobody wrote anything is not a month without flowers.
 #[must_use]
-pub fn months_of(plants: &[(Vec<(i64, i64)>, Vec<Followed>)]) -> Months {
+pub fn months_of(plants: &[Piece]) -> Months {
     let mut looked = [0; 12];
     let mut flowered = [0; 12];
     let mut pieces = 0;
@@ -197,8 +200,7 @@ pub fn flower_months_of(
 fn best_month(months: &Months) -> (usize, &Month) {
     let mut best = (0, &months.months[0]);
     for (k, m) in months.months.iter().enumerate() {
-        if m.share[1] > best.1.share[1] && m.flowered > 0 || best.1.flowered == 0 && m.flowered > 0
-        {
+        if m.flowered > 0 && (best.1.flowered == 0 || m.share[1] > best.1.share[1]) {
             best = (k, m);
         }
     }
