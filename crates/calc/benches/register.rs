@@ -18,8 +18,8 @@ fn read(c: &mut Criterion) {
     let file = folder.path().join("register.csv");
     let mut text = String::from("id,seed_parent,pollen_parent\n");
     let name = |i: Option<u32>| i.map_or(String::new(), |i| format!("P{i:07}"));
-    for (i, [seed, pollen]) in (0..).zip(&register(ROWS, Kind::Nursery)) {
-        writeln!(text, "{},{},{}", name(Some(i)), name(*seed), name(*pollen)).unwrap();
+    for (i, [seed, pollen]) in (0..).zip(register(ROWS as u32, Kind::Nursery)) {
+        writeln!(text, "{},{},{}", name(Some(i)), name(seed), name(pollen)).unwrap();
     }
     std::fs::write(&file, text).unwrap();
     let file = file.to_str().unwrap().to_owned();
