@@ -39,7 +39,7 @@ pub struct Due {
     /// The heading under which it stands, in words of the catalogue.
     pub group: &'static str,
     /// What distinguishes it from other lines about the same subject: `look_again`, `repot`.
-    pub key: &'static str,
+    pub key: String,
     /// What it is about.
     pub about: About,
     /// From which day on it wants doing \[days since 1970-01-01\].
@@ -63,7 +63,7 @@ type Source = fn(&Reader<'_>, &Hand) -> Result<Vec<Due>>;
 
 /// Who hands lines over, in the order of the page.
 const SOURCES: &[Source] =
-    &[crate::air::due, crate::pests::due, crate::potting::due, crate::feed::due];
+    &[crate::air::due, crate::pests::due, crate::potting::due, crate::feed::due, crate::crossing::due];
 
 /// All lines, earliest first within each group. Those put off beyond today are there too, with the
 /// day to which they were put off.
@@ -90,10 +90,19 @@ pub fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
     Ok(keyed.into_iter().map(|k| k.1).collect())
 }
 
+/// What lines can be about.
+const PUT_OFF: [SubjectKind; 5] = [
+    SubjectKind::Plant,
+    SubjectKind::Place,
+    SubjectKind::Batch,
+    SubjectKind::Cross,
+    SubjectKind::Pollination,
+];
+
 /// Every putting-off that was written: about what, which line, to which day.
 fn all_put_off(reader: &Reader<'_>) -> Result<Vec<(About, String, i64)>> {
     let mut out = Vec::new();
-    for kind in [SubjectKind::Plant, SubjectKind::Place, SubjectKind::Batch, SubjectKind::Cross] {
+    for kind in PUT_OFF {
         for (subject, value, _) in reader.claims_of_all(kind, "put_off")? {
             let Some(row) = reader.subject_by_id(subject)? else { continue };
             let about = About { kind, number: row.number };

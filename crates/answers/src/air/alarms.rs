@@ -46,7 +46,7 @@ fn line(place: &PlaceRow, key: &'static str, day: i64, text: String, reason: Str
     let about = About { kind: SubjectKind::Place, number: place.number };
     Due {
         group: "Air",
-        key,
+        key: key.to_owned(),
         about,
         day,
         until: None,

@@ -394,7 +394,7 @@ fn line(plant: &PlantRow, pot: &Pot, followed: &Followed, hand: &Hand) -> Due {
     let detail = json!({"amount": format!("{volume} ml"), "water": "rain"});
     Due {
         group: "Pots and feed",
-        key: "rinse",
+        key: "rinse".to_owned(),
         about,
         day: hand.today_number(),
         until: None,

@@ -92,7 +92,7 @@ fn look(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
     );
     Some(Due {
         group: "Look again",
-        key: "look_again",
+        key: "look_again".to_owned(),
         about: about(unit),
         day,
         until: Some(until),
@@ -138,7 +138,7 @@ fn treat(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
         Done { words: t.t("treated with the same again").to_owned(), kind: "treated", detail };
     Some(Due {
         group: "Look again",
-        key: "treat_again",
+        key: "treat_again".to_owned(),
         about: about(unit),
         day: opens,
         until: Some(w.closes),
@@ -212,7 +212,7 @@ fn release(n: &apart::Newcomers, house: &House<'_, '_>) -> Vec<Due> {
         }
         out.push(Due {
             group: "Look again",
-            key: "let_in",
+            key: "let_in".to_owned(),
             about: about(unit),
             day,
             until: None,

@@ -161,7 +161,7 @@ pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
             };
             Due {
                 group: "Pots and feed",
-                key: "repot",
+                key: "repot".to_owned(),
                 about,
                 day: hand.today_number(),
                 until: None,
