@@ -9,6 +9,7 @@ pub mod air;
 mod answer;
 pub mod checklists;
 pub mod climate;
+pub mod crossing;
 pub mod due;
 mod error;
 pub mod feed;

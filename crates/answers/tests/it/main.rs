@@ -5,6 +5,8 @@
 mod air;
 mod bring_in;
 mod checklists;
+mod cross_gates;
+mod crossing;
 mod drying;
 mod feed;
 mod flower_life;

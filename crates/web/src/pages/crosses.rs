@@ -112,6 +112,7 @@ pub(crate) async fn add(ask: Ask, Form(sent): Form<Sent>) -> Answered {
         method: filled(&sent, "method"),
         when: field(&sent, "when").to_owned(),
         note: filled(&sent, "note"),
+        ..NewPollination::default()
     };
     let (_, cross) = acts::pollinate(&ask.journal(), &ask.hand, &new).map_err(|e| ask.failed(e))?;
     go(&format!("/crosses/{cross}"))
