@@ -7,6 +7,7 @@ use serde::Serialize;
 use stats::success::{Mixture, Place, RateKnown, Stage, Yield, follow, start_for};
 
 use super::{
+    barred::{BARRED, Kind},
     engine::{Engine, seeds_of_pods, unfitted},
     facts::CloneFacts,
     model::{How, Later, features},
@@ -305,32 +306,33 @@ impl Engine {
                 let how = How::default();
                 let x = features(&self.facts, a, b, &how).x;
                 places.push(self.taking.place(a, b, &how, x));
-                pairs.push((a.uid, b.uid));
+                let kind = Kind::of(&self.facts, a, b);
+                pairs.push((a.uid, b.uid, self.taking.barred.of(a.uid, b.uid, kind)));
             }
         }
         let teaches = joined.teaches(&places);
-        let share = |eta: f64| 1.0 / (1.0 + (-eta).exp());
-        // 1.2816: nine tenths of a normal lie below.
-        const TENTH: f64 = 1.281_551_565_545;
-        let line = |((place, (seed, pollen)), teaches): ((&Place, (Uid, Uid)), f64)| {
-            let (mean, variance) = match place.pair {
-                // A pair that was tried has an effect of its own.
-                Some(_) => {
-                    let (m, s) = self.taking.fit.predict(place).log_odds();
-                    (m, s * s)
+        let line =
+            |((place, (seed, pollen, barred)), teaches): ((&Place, (Uid, Uid, f64)), f64)| {
+                let found = match place.pair {
+                    // A pair that was tried has an effect of its own.
+                    Some(_) => self.taking.fit.predict(place),
+                    None => {
+                        let (mean, variance) = joined.untried(place);
+                        Mixture::normal(mean, variance.sqrt())
+                    }
+                };
+                let found = found.or_barred(barred, BARRED.0, BARRED.1);
+                let (lower, upper) = found.ends();
+                PairLine {
+                    seed,
+                    pollen,
+                    mean: found.quick_mean(),
+                    lower,
+                    upper,
+                    // Of a barred pair a flower teaches little but that.
+                    teaches: teaches * (1.0 - barred),
                 }
-                None => joined.untried(place),
             };
-            let sd = variance.sqrt();
-            PairLine {
-                seed,
-                pollen,
-                mean: stats::success::mean_rate(mean, sd),
-                lower: share(mean - TENTH * sd),
-                upper: share(mean + TENTH * sd),
-                teaches,
-            }
-        };
         Ok(places.iter().zip(pairs).zip(teaches).map(line).collect())
     }
 

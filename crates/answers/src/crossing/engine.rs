@@ -45,12 +45,7 @@ impl Engine {
     ///
     /// # Errors
     /// If the record cannot be read or a fit is not reached.
-    pub fn read(
-        reader: &Reader<'_>,
-        hand: &Hand,
-        list: &Checklist,
-        also: &[Uid],
-    ) -> Result<Self> {
+    pub fn read(reader: &Reader<'_>, hand: &Hand, list: &Checklist, also: &[Uid]) -> Result<Self> {
         let crosses = Crosses::read(reader, hand)?;
         let told = others::told(reader)?;
         let lots = pollen::kept(reader)?;
@@ -103,7 +98,11 @@ impl Engine {
     }
 
     /// The chance that a flower takes, with fresh pollen in the usual way.
-    pub(super) fn takes(&self, seed: &CloneFacts, pollen: &CloneFacts) -> (Mixture, Vec<&'static str>) {
+    pub(super) fn takes(
+        &self,
+        seed: &CloneFacts,
+        pollen: &CloneFacts,
+    ) -> (Mixture, Vec<&'static str>) {
         let (found, features) = self.taking.pair(&self.facts, seed, pollen, &How::default());
         (found, features.blank)
     }
@@ -187,8 +186,8 @@ fn counts(crosses: &Crosses, facts: &Facts, stage: Later) -> Vec<Count> {
                 let slow = facts.of(seed).map_or(30.0, |f| f.group.facts().up.1);
                 for t in &c.trays {
                     let last = t.looks.iter().map(|l| l.0).max();
-                    let done = t.lost
-                        || last.zip(t.sown).is_some_and(|(l, s)| (l - s) as f64 >= slow);
+                    let done =
+                        t.lost || last.zip(t.sown).is_some_and(|(l, s)| (l - s) as f64 >= slow);
                     if let (true, Some(seeds), Some(up)) = (done, t.seeds, t.up().or(Some(0)))
                         && seeds > 0
                     {

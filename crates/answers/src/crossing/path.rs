@@ -135,9 +135,7 @@ impl Engine {
             return Vec::new();
         };
         let turned = |c: &&Followed| {
-            a != b
-                && c.row.seed == ParentClaim::Clone(*b)
-                && c.row.pollen == ParentClaim::Clone(*a)
+            a != b && c.row.seed == ParentClaim::Clone(*b) && c.row.pollen == ParentClaim::Clone(*a)
         };
         self.crosses.crosses.iter().filter(turned).map(|c| c.row.number).collect()
     }
@@ -171,8 +169,7 @@ impl Engine {
                 &[("n", &uncounted)],
             ));
         }
-        let hanging: u64 =
-            cross.attempts.iter().map(|i| self.crosses.attempts[*i].hanging()).sum();
+        let hanging: u64 = cross.attempts.iter().map(|i| self.crosses.attempts[*i].hanging()).sum();
         if hanging > 0 {
             lines.push(t.f("One pod still hangs.|{n} pods still hang.", &[("n", &hanging)]));
         }
@@ -190,7 +187,8 @@ impl Engine {
     fn stages_of(&self, cross: &Followed) -> Vec<(&'static str, Counted)> {
         let attempts: Vec<&Attempt> =
             cross.attempts.iter().map(|i| &self.crosses.attempts[*i]).collect();
-        let mut flowers = Counted { days: span(attempts.iter().map(|a| a.day)), ..Counted::default() };
+        let mut flowers =
+            Counted { days: span(attempts.iter().map(|a| a.day)), ..Counted::default() };
         let (mut pods, mut ripe, mut seeds, mut full) =
             (Counted::default(), Counted::default(), Counted::default(), Counted::default());
         for a in &attempts {
@@ -216,7 +214,8 @@ impl Engine {
             }
         }
         ripe.days = span(attempts.iter().filter_map(|a| a.ripe_day));
-        let mut sown = Counted { days: span(cross.trays.iter().filter_map(|t| t.sown)), ..Counted::default() };
+        let mut sown =
+            Counted { days: span(cross.trays.iter().filter_map(|t| t.sown)), ..Counted::default() };
         let (mut up, mut out) = (Counted::default(), Counted::default());
         for tray in &cross.trays {
             if let Some(n) = tray.seeds {

@@ -131,12 +131,8 @@ impl Engine {
     /// Pollen in store, the freshest first.
     #[must_use]
     pub fn pollen(&self, hand: &Hand) -> Vec<Lot> {
-        let mut out: Vec<Lot> = self
-            .lots
-            .iter()
-            .filter(|l| !l.gone)
-            .filter_map(|l| self.lot(l, hand))
-            .collect();
+        let mut out: Vec<Lot> =
+            self.lots.iter().filter(|l| !l.gone).filter_map(|l| self.lot(l, hand)).collect();
         out.sort_by_key(|l| l.age);
         out
     }
@@ -169,10 +165,9 @@ impl Engine {
             ),
         ];
         if flowers > 0 {
-            lines.push(t.f(
-                "Of {n} flowers that got it {k} took.",
-                &[("n", &flowers), ("k", &took)],
-            ));
+            lines.push(
+                t.f("Of {n} flowers that got it {k} took.", &[("n", &flowers), ("k", &took)]),
+            );
         }
         if facts.group == Group::Asclepiad {
             lines.push(
