@@ -214,7 +214,12 @@ impl Engine {
         Ok((1.0 - (now.log_odds().1 / before).powi(2)).clamp(0.0, 1.0))
     }
 
-    fn stages(&self, a: &CloneFacts, b: &CloneFacts, takes: &Mixture) -> Result<Vec<Stage>> {
+    pub(super) fn stages(
+        &self,
+        a: &CloneFacts,
+        b: &CloneFacts,
+        takes: &Mixture,
+    ) -> Result<Vec<Stage>> {
         let stage = |name: &str, rate: RateKnown, yields: Yield| Stage {
             name: name.to_owned(),
             rate,
@@ -296,6 +301,11 @@ impl Engine {
     /// # Errors
     /// If a clone is not there.
     pub fn all_pairs(&self, candidates: &[Uid]) -> Result<Vec<PairLine>> {
+        Ok(self.all_pairs_with(candidates)?.into_iter().map(|p| p.0).collect())
+    }
+
+    /// The same with what is held of each.
+    pub(super) fn all_pairs_with(&self, candidates: &[Uid]) -> Result<Vec<(PairLine, Mixture)>> {
         let clones: Vec<&CloneFacts> =
             candidates.iter().map(|c| self.clone_of(*c)).collect::<Result<_>>()?;
         let joined = self.taking.fit.joined();
@@ -323,7 +333,7 @@ impl Engine {
                 };
                 let found = found.or_barred(barred, BARRED.0, BARRED.1);
                 let (lower, upper) = found.ends();
-                PairLine {
+                let line = PairLine {
                     seed,
                     pollen,
                     mean: found.quick_mean(),
@@ -331,7 +341,8 @@ impl Engine {
                     upper,
                     // Of a barred pair a flower teaches little but that.
                     teaches: teaches * (1.0 - barred),
-                }
+                };
+                (line, found)
             };
         Ok(places.iter().zip(pairs).zip(teaches).map(line).collect())
     }

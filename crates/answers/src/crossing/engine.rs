@@ -2,7 +2,7 @@
 
 use journal::{ParentClaim, Reader, Uid};
 use names::checklist::Checklist;
-use stats::success::{Crossed, Mixture};
+use stats::success::{Crossed, Mixture, Place};
 
 use super::{
     facts::{CloneFacts, Facts},
@@ -112,6 +112,12 @@ impl Engine {
         let (_, fit, levels, counts) = self.later.iter().find(|l| l.0 == stage)?;
         let own = counts.iter().filter(|c| c.0 == seed && c.1 == pollen).map(|c| c.3).sum();
         Some((fit.predict(&levels.place(seed, pollen)), own))
+    }
+
+    /// The share that goes on at a later stage, of parents that were never tried.
+    pub(super) fn later_usual(&self, stage: Later) -> Option<Mixture> {
+        let (_, fit, ..) = self.later.iter().find(|l| l.0 == stage)?;
+        Some(fit.predict(&Place { x: vec![1.0], levels: vec![None, None], pair: None }))
     }
 
     /// A clone of the engine.

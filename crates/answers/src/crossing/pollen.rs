@@ -42,7 +42,9 @@ impl Cold {
         }
     }
 
-    const fn as_str(self) -> &'static str {
+    /// As it is written down.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
         match self {
             Self::Room => "room",
             Self::Fridge => "fridge",

@@ -24,6 +24,25 @@ pub(super) fn share(s: &Share, t: Texts) -> String {
     )
 }
 
+/// A share as a fraction where it is one of few parts, else in percent.
+pub(super) fn fraction(share: f64) -> String {
+    const NAMED: [(f64, &str); 9] = [
+        (1.0, "1"),
+        (0.75, "¾"),
+        (0.5, "½"),
+        (0.375, "⅜"),
+        (0.25, "¼"),
+        (0.125, "⅛"),
+        (0.625, "⅝"),
+        (0.875, "⅞"),
+        (1.0 / 3.0, "⅓"),
+    ];
+    match NAMED.iter().find(|(x, _)| (x - share).abs() < 1e-6) {
+        Some((_, words)) => (*words).to_owned(),
+        None => format!("{:.0} %", 100.0 * share),
+    }
+}
+
 /// What was not known and why a term is blank.
 fn blank_words(key: &str, t: Texts) -> Option<String> {
     let words = match key {

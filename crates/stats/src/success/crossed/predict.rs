@@ -119,6 +119,25 @@ impl Mixture {
         self.parts.iter().map(|(m, v, w)| w * mean_rate(*m, v.sqrt())).sum()
     }
 
+    /// The chance that at least one of `trials` succeeds when a share of the successes is kept, to
+    /// about 1e-4: for thousands of pairs. All trials share one unknown rate.
+    pub fn at_least_one(&self, trials: u32, kept: f64) -> f64 {
+        let n = f64::from(trials);
+        let mut sum = 0.0;
+        for (mean, variance, weight) in &self.parts {
+            let (mut of_part, mut weights) = (0.0, 0.0);
+            for i in -8..=8 {
+                let z = 0.6 * f64::from(i);
+                let w = (-0.5 * z * z).exp();
+                let p = kept / (1.0 + (-(mean + variance.sqrt() * z)).exp());
+                of_part += w * (1.0 - (1.0 - p).powf(n));
+                weights += w;
+            }
+            sum += weight * of_part / weights;
+        }
+        sum
+    }
+
     /// The ends of the 80 % interval of the rate, to a thousandth of its log odds: for thousands of
     /// pairs.
     pub fn ends(&self) -> (f64, f64) {
