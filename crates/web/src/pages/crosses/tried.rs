@@ -7,6 +7,7 @@ use answers::crossing::{self, Cell, slash};
 use axum::Form;
 use journal::Uid;
 use maud::html;
+use texts::Texts;
 
 use crate::{
     WebError,
@@ -89,12 +90,20 @@ pub(crate) async fn written(ask: Ask, Form(sent): Form<Sent>) -> Answered {
     go(&format!("/crosses/{number}"))
 }
 
+fn cold_words(cold: &str, t: Texts) -> &'static str {
+    match cold {
+        "fridge" => t.t("refrigerator"),
+        "freezer" => t.t("freezer"),
+        _ => t.t("room temperature"),
+    }
+}
+
 /// Pollen in store.
 pub(crate) async fn pollen(ask: Ask) -> Answered {
     let t = ask.t();
     let engine = ask.engine()?;
     let lots = engine.pollen(&ask.hand);
-    let cold = ["room", "fridge", "freezer"].map(|c| (c.to_owned(), t.word(c)));
+    let cold = ["room", "fridge", "freezer"].map(|c| (c.to_owned(), cold_words(c, t).to_owned()));
     let body = html! {
         (title(&html! { a href="/crosses" { (t.t("Crosses")) } }, &html! { (t.t("Pollen in store")) },
             Some(t.t("What is put by, how old it is, and how likely it still works."))))
@@ -105,7 +114,7 @@ pub(crate) async fn pollen(ask: Ask) -> Answered {
                 tbody { @for lot in &lots { tr {
                     td class="no num" { (lot.kept.number) }
                     td { (markup::name(&lot.name)) small { @for l in &lot.lines { (l) " " } } }
-                    td { (t.word(lot.kept.cold.as_str())) @if !lot.kept.place.is_empty() { ", " (lot.kept.place) } }
+                    td { (cold_words(lot.kept.cold.as_str(), t)) @if !lot.kept.place.is_empty() { ", " (lot.kept.place) } }
                     td class="r num" data-of=(t.t("Days")) { (lot.age) }
                     td class="r num c" data-of=(t.t("Still works")) { (format!("{:.0} % ({:.0}–{:.0})", 100.0 * lot.works.mean, 100.0 * lot.works.lower, 100.0 * lot.works.upper)) }
                     td { (t.f("{k} of {n} took", &[("k", &lot.used.1), ("n", &lot.used.0)])) }
