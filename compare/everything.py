@@ -11,11 +11,14 @@ ENGINES = [
     "random_times",
     "rates",
     "effects",
+    "breeding",
     "proportions",
+    "ratios",
     "light",
     "colours",
     "air",
     "evapotranspiration",
+    "pedigrees",
 ]
 
 

@@ -20,6 +20,7 @@ class Sheet:
         self.folder.mkdir(parents=True, exist_ok=True)
         self.lines = {}
         self.missing = []
+        self.absent = []
         self.broken = []
 
     # -- asking ---------------------------------------------------------------------------------
@@ -83,6 +84,10 @@ class Sheet:
     def not_there(self, name, why):
         self.missing.append((name, str(why)))
 
+    def not_compared(self, why):
+        """A reference that is not on this machine; the comparison goes on without it."""
+        self.absent.append(why)
+
     def broke_off(self, name, why):
         self.broken.append((name, f"{type(why).__name__}: {why}"))
 
@@ -102,6 +107,8 @@ class Sheet:
             )
         for name, why in self.missing:
             print(f"not there yet: {name} ({why})")
+        for why in self.absent:
+            print(f"not compared: {why}")
         for name, why in self.broken:
             print(f"broke off: {name}: {why}")
         print(

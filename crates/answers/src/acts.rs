@@ -17,7 +17,7 @@ mod water;
 
 pub use dates_typed::read_date;
 pub use entries::{EntryInput, Logged, Target, log, move_entry, replace_entry, withdraw};
-pub use light::{HouseTyped, describe_light, put_on_spots, set_house};
+pub use light::{HouseTyped, describe_light, put_at_places, put_on_spots, set_house};
 pub use names_given::{NameVerdict, judge_name, name_claim};
 pub use pen::{ParentInput, Pen};
 pub use plants::{

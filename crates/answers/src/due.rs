@@ -38,7 +38,8 @@ pub struct Done {
 pub struct Due {
     /// The heading under which it stands, in words of the catalogue.
     pub group: &'static str,
-    /// What distinguishes it from other lines about the same subject: `look_again`, `repot`.
+    /// What distinguishes it from other lines about the same subject: `repot`, or, where one
+    /// subject may have several, with what it is against: `look_again thrips`.
     pub key: String,
     /// What it is about.
     pub about: About,
@@ -46,7 +47,7 @@ pub struct Due {
     pub day: i64,
     /// The last day on which it still helps, where there is one \[days since 1970-01-01\].
     pub until: Option<i64>,
-    /// What to do, in the reader's language; the names in `{}` marks are in `names`.
+    /// What to do, in the reader's language; `{}` stands where what is in `named` is to be read.
     pub text: String,
     /// Why, in the reader's language.
     pub reason: String,
@@ -58,24 +59,119 @@ pub struct Due {
     pub put_off: Option<i64>,
 }
 
+impl Due {
+    /// What to do, as plain words.
+    #[must_use]
+    pub fn plain(&self) -> String {
+        let names: Vec<&str> = self.named.iter().map(|n| n.1.as_str()).collect();
+        self.text.replace("{}", &names.join(", "))
+    }
+}
+
 /// One source of lines: everything that is due up to a fortnight from today.
 type Source = fn(&Reader<'_>, &Hand) -> Result<Vec<Due>>;
 
-/// Who hands lines over, in the order of the page.
-const SOURCES: &[Source] =
-    &[crate::air::due, crate::pests::due, crate::potting::due, crate::feed::due, crate::crossing::due];
+/// Who hands lines over, in the order of the page. Salts in pots come after them, pot by pot.
+const SOURCES: [Source; 4] =
+    [crate::air::due, crate::pests::due, crate::potting::due, crate::crossing::due];
+const AIR: usize = 0;
+const PESTS: usize = 1;
+const POTTING: usize = 2;
+const CROSSES: usize = 3;
 
-/// All lines, earliest first within each group. Those put off beyond today are there too, with the
-/// day to which they were put off.
+/// What changes some of the lines only: kinds of entries and fields that are claimed, with the
+/// sources that read them. (Pots are told which plants were touched in any case.) Whatever is not
+/// named here may change every line.
+const CHANGES: [(&[&str], &[usize]); 7] = [
+    (&["put_off", "note", "measured", "weighed", "checked", "reservoir", "watered", "wish"], &[]),
+    (&["bud_seen", "opened", "still_open", "ended"], &[POTTING, CROSSES]),
+    (&["pollinated", "pod_seen", "pod_ripe", "pod_lost", "seeds_counted"], &[CROSSES]),
+    (&["potted", "checked_roots"], &[POTTING]),
+    (&["clean", "pest_seen", "treated", "damage_seen", "shared", "let_in"], &[PESTS]),
+    (&["readings"], &[AIR, PESTS]),
+    (&["air", "loggers"], &[AIR, PESTS]),
+];
+
+/// Which sources a change concerns; none where it may be all.
+fn concerned(what: &str) -> Option<&'static [usize]> {
+    CHANGES.iter().find(|c| c.0.contains(&what)).map(|c| c.1)
+}
+
+/// The lines of a record, kept between two looks at them: what was written since renews only what
+/// it can have changed.
+#[derive(Debug, Clone)]
+pub struct Lines {
+    seen: i64,
+    day: i64,
+    lang: texts::Lang,
+    sources: Vec<Vec<Due>>,
+    pots: crate::feed::Pots,
+}
+
+impl Lines {
+    /// Reads everything.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub fn read(reader: &Reader<'_>, hand: &Hand) -> Result<Self> {
+        let mut sources = Vec::new();
+        for source in SOURCES {
+            sources.push(source(reader, hand)?);
+        }
+        Ok(Self {
+            seen: reader.touched_since(i64::MAX)?.last,
+            day: hand.today_number(),
+            lang: hand.lang,
+            sources,
+            pots: crate::feed::Pots::read(reader, hand)?,
+        })
+    }
+
+    /// Takes in what was written since.
+    ///
+    /// # Errors
+    /// Those of [`Lines::read`].
+    pub fn refresh(&mut self, reader: &Reader<'_>, hand: &Hand) -> Result<()> {
+        let touched = reader.touched_since(self.seen)?;
+        let same_day = self.day == hand.today_number() && self.lang == hand.lang;
+        if same_day && touched.last == self.seen {
+            return Ok(());
+        }
+        let parts: Option<Vec<&[usize]>> = touched.what.iter().map(|w| concerned(w)).collect();
+        let Some(parts) = parts.filter(|_| same_day && touched.last > self.seen) else {
+            *self = Self::read(reader, hand)?;
+            return Ok(());
+        };
+        for (i, kept) in self.sources.iter_mut().enumerate() {
+            if parts.iter().any(|p| p.contains(&i)) {
+                *kept = SOURCES[i](reader, hand)?;
+            }
+        }
+        self.pots.refresh(reader, &touched.plants, hand)?;
+        self.seen = touched.last;
+        Ok(())
+    }
+
+    /// All lines, earliest first within each group. Those put off beyond today are there too, with
+    /// the day to which they were put off.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub fn all(&self, reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
+        let lines = self.sources.iter().flatten().chain(self.pots.lines()).cloned().collect();
+        Ok(ordered(lines, &all_put_off(reader)?, hand))
+    }
+}
+
+/// All lines as [`Lines::all`] gives them, read anew.
 ///
 /// # Errors
 /// If the record cannot be read.
 pub fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
-    let put_off = all_put_off(reader)?;
-    let mut lines = Vec::new();
-    for source in SOURCES {
-        lines.extend(source(reader, hand)?);
-    }
+    Lines::read(reader, hand)?.all(reader, hand)
+}
+
+fn ordered(lines: Vec<Due>, put_off: &[(About, String, i64)], hand: &Hand) -> Vec<Due> {
     let order = |group: &str, lines: &[Due]| lines.iter().position(|l| l.group == group);
     let mut keyed: Vec<(usize, Due)> =
         lines.iter().map(|l| (order(l.group, &lines).unwrap_or(0), l.clone())).collect();
@@ -87,7 +183,7 @@ pub fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
             .filter(|day| *day > hand.today_number());
     }
     keyed.sort_by_key(|(group, line)| (*group, line.day));
-    Ok(keyed.into_iter().map(|k| k.1).collect())
+    keyed.into_iter().map(|k| k.1).collect()
 }
 
 /// What lines can be about.
@@ -140,6 +236,8 @@ pub fn put_off(
         let days = r.claimed(row.id, "put_off")?.and_then(|v| v.as_object().cloned());
         Ok((row.uid, days.unwrap_or_default()))
     })?;
+    // Days that are over hold nothing back any more.
+    days.retain(|_, d| d.as_str().is_some_and(|d| d > hand.today.to_string().as_str()));
     days.insert(key.to_owned(), json!(to.to_string()));
     let mut draft = hand.draft("put_off", &format!("{} {}", about.kind.as_str(), about.number));
     draft.claim(uid, "put_off", Value::Object(days));

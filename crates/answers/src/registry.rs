@@ -60,9 +60,10 @@ pub fn ask_with(
     hand: &Hand,
     water: &water::Water,
 ) -> Result<Answer> {
-    match water.plant(plant).filter(|_| key == "drying") {
-        Some(housed) => Ok(water::drying_of(water, housed, hand)),
-        None => ask(reader, key, plant, hand),
+    match (key, water.plant(plant)) {
+        ("drying", Some(housed)) => Ok(water::drying_of(water, housed, hand)),
+        ("repot", _) => potting::repot_with(reader, plant, hand, Some(water)),
+        _ => ask(reader, key, plant, hand),
     }
 }
 

@@ -1,17 +1,28 @@
 //! `umbel calc descent`.
 
+mod parents;
+
 use std::path::PathBuf;
 
 use clap::Args;
-use descent::{Individual, Parent, Pedigree, PedigreeError, Report, ReportOptions, report};
+use descent::{Draws, Pedigree, Report, ReportOptions, report};
 
 use crate::{Found, Problem, Result, Table, table::Input};
 
 /// Inbreeding, kinship, shares of founders from a table of parents
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Columns that may be there: clone_of (the plant of which a row is a piece); tau_seed and tau_pollen
+(copies of each gene in the gamete of either parent: 1 and 1 for a diploid, 2 and 2 for a
+tetraploid); lambda_seed and lambda_pollen (chance that two copies of a gamete are one gene by
+double reduction). Blank cells there are those of a diploid.")]
 pub struct DescentArgs {
-    /// A CSV with the columns id, seed_parent, pollen_parent and, if any are pieces, clone_of
+    /// A CSV with the columns id, seed_parent, pollen_parent; blank parents are unknown
     pub file: PathBuf,
+    /// A CSV of parents in doubt, columns id, side (seed or pollen), parent and, if some are likelier,
+    /// weight: kinship is then what is to be expected
+    #[arg(long, value_name = "FILE")]
+    pub candidates: Option<PathBuf>,
     /// A CSV of pairs whose kinship is wanted, columns a and b
     #[arg(long, value_name = "FILE")]
     pub pairs: Option<PathBuf>,
@@ -24,6 +35,20 @@ pub struct DescentArgs {
     /// Shares of founders
     #[arg(long)]
     pub founders: bool,
+    /// The most recent common ancestors of each pair, with the generations up to them
+    #[arg(long, requires = "pairs")]
+    pub common_ancestors: bool,
+    /// Effective founders and founder genome equivalents of the individuals, with each founder's
+    /// share p and retention r (by dropping genes through the pedigree)
+    #[arg(long)]
+    pub diversity: bool,
+    /// How often genes are dropped
+    #[arg(long, value_name = "N", default_value_t = Draws::default().number,
+        value_parser = clap::value_parser!(u32).range(2..), requires = "diversity")]
+    pub draws: u32,
+    /// The seed of the draws; the same one gives the same numbers
+    #[arg(long, value_name = "N", default_value_t = Draws::default().seed, requires = "diversity")]
+    pub seed: u64,
     /// Only these
     #[arg(long, value_name = "ID,…", value_delimiter = ',')]
     pub only: Option<Vec<String>>,
@@ -46,15 +71,19 @@ impl DescentArgs {
     pub fn parents(file: PathBuf) -> Self {
         let [id, seed_parent, pollen_parent, clone_of] =
             ["id", "seed_parent", "pollen_parent", "clone_of"].map(str::to_owned);
-        let (pairs, only) = (None, None);
-        let (all_pairs, inverse, founders) = (false, false, false);
+        let Draws { number: draws, seed } = Draws::default();
         DescentArgs {
             file,
-            pairs,
-            all_pairs,
-            inverse,
-            founders,
-            only,
+            candidates: None,
+            pairs: None,
+            all_pairs: false,
+            inverse: false,
+            founders: false,
+            common_ancestors: false,
+            diversity: false,
+            draws,
+            seed,
+            only: None,
             id,
             seed_parent,
             pollen_parent,
@@ -63,104 +92,36 @@ impl DescentArgs {
     }
 }
 
-/// Reads the pedigree.
+/// Reads the pedigree from a table that is there already.
 pub fn pedigree(input: &Input, args: &DescentArgs) -> Result<Pedigree> {
-    refuse_ploidy(input)?;
-    let ids = input.column(&args.id)?;
-    let seeds = input.column(&args.seed_parent)?;
-    let pollens = input.column(&args.pollen_parent)?;
-    let clones = if input.has(&args.clone_of) { Some(input.column(&args.clone_of)?) } else { None };
-    let individuals = (0..input.len())
-        .map(|i| Individual {
-            id: ids[i].1.to_owned(),
-            seed_parent: Parent::from_cell(seeds[i].1),
-            pollen_parent: Parent::from_cell(pollens[i].1),
-            clone_of: clones.as_ref().map(|c| c[i].1.to_owned()).filter(|c| !c.is_empty()),
-        })
-        .collect();
-    Pedigree::new(individuals).map_err(|e| bad_pedigree(input, args, &e))
+    parents::from_input(input, args)
 }
 
 /// Runs it.
 pub fn run(args: &DescentArgs) -> Result {
-    let input = Input::read(&args.file)?;
-    let pedigree = pedigree(&input, args)?;
-    let pairs = match &args.pairs {
-        None => Vec::new(),
-        Some(path) => {
-            let table = Input::read(path)?;
-            let (a, b) = (table.column("a")?, table.column("b")?);
-            a.iter().zip(&b).map(|(a, b)| (a.1.to_owned(), b.1.to_owned())).collect()
-        }
-    };
+    let pedigree = parents::read(args)?;
     let options = ReportOptions {
-        pairs,
+        pairs: pairs(args)?,
         all_pairs: args.all_pairs,
         inverse: args.inverse,
         founders: args.founders,
         only: args.only.clone(),
+        common_ancestors: args.common_ancestors,
+        diversity: args.diversity.then_some(Draws { number: args.draws, seed: args.seed }),
     };
     let found = report(&pedigree, &options).map_err(|e| {
         let text = e.to_string();
         let (what, next) = text.rsplit_once("; ").unwrap_or((&text, "correct the table"));
-        Problem::input(format!("{}: {what}", input.file()), next)
+        Problem::input(format!("{}: {what}", args.file.display()), next)
     })?;
     Found::one(&found, as_table(&found, args))
 }
 
-/// Other ploidies than two are not handled yet; they must not be taken for diploids in silence.
-fn refuse_ploidy(input: &Input) -> Result<()> {
-    for (column, plain) in
-        [("tau_seed", 1.0), ("tau_pollen", 1.0), ("lambda_seed", 0.0), ("lambda_pollen", 0.0)]
-    {
-        if !input.has(column) {
-            continue;
-        }
-        for (row, value) in input.numbers(column)?.into_iter().zip(2..).map(|(v, row)| (row, v)) {
-            if let Some(v) = value.filter(|v| (*v - plain).abs() > 0.0) {
-                return Err(Problem::cell(
-                    input.file(),
-                    row,
-                    column,
-                    &v.to_string(),
-                    format!("{plain}, the value of a diploid"),
-                    "only diploids can be calculated; leave the others out",
-                ));
-            }
-        }
-    }
-    Ok(())
-}
-
-/// Rows of the calculator count from 1 below the header; in the file the header is row 1.
-fn bad_pedigree(input: &Input, args: &DescentArgs, error: &PedigreeError) -> Problem {
-    let file = input.file();
-    match error {
-        PedigreeError::BlankId { row } => {
-            Problem::cell(file, row + 1, &args.id, "", "an id", "give the plant an id")
-        }
-        PedigreeError::Duplicate { id, first, second } => Problem::cell(
-            file,
-            second + 1,
-            &args.id,
-            id,
-            format!("new: row {} has it too", first + 1),
-            "keep one of the rows, or give the second another id",
-        ),
-        PedigreeError::CloneOfTwo { id, first, second, row } => Problem::cell(
-            file,
-            row + 1,
-            &args.clone_of,
-            second,
-            format!("possible: “{id}” is already said to be a piece of “{first}”"),
-            "keep the one that is right",
-        ),
-        PedigreeError::PiecesDisagree { .. } | PedigreeError::Circle(_) => {
-            let text = error.to_string();
-            let (what, next) = text.rsplit_once("; ").unwrap_or((&text, "correct the table"));
-            Problem::input(format!("{file}: {what}"), next)
-        }
-    }
+fn pairs(args: &DescentArgs) -> Result<Vec<(String, String)>> {
+    let Some(path) = &args.pairs else { return Ok(Vec::new()) };
+    let table = Input::read(path)?;
+    let (a, b) = (table.column("a")?, table.column("b")?);
+    Ok(a.iter().zip(&b).map(|(a, b)| (a.1.to_owned(), b.1.to_owned())).collect())
 }
 
 fn as_table(found: &Report, args: &DescentArgs) -> Table {
@@ -168,6 +129,26 @@ fn as_table(found: &Report, args: &DescentArgs) -> Table {
         let mut table = Table::new(["a", "b", "value"]);
         for e in inverse {
             table.row(vec![e.a.clone().into(), e.b.clone().into(), e.value.into()]);
+        }
+        return table;
+    }
+    if let Some(common) = &found.common_ancestors {
+        let mut table = Table::new(["a", "b", "id", "from_a", "from_b"]);
+        for pair in common {
+            for c in &pair.ancestors {
+                let (a, b) = (pair.a.clone(), pair.b.clone());
+                let id = c.id.clone();
+                table.row(vec![a.into(), b.into(), id.into(), c.from_a.into(), c.from_b.into()]);
+            }
+        }
+        return table;
+    }
+    if let Some(diversity) = &found.diversity {
+        let mut table = Table::new(["founder", "share", "retention", "retention_se"]);
+        for f in &diversity.founders {
+            let name = f.founder.clone();
+            let (r, se) = (f.retention, f.retention_se);
+            table.row(vec![name.into(), f.share.into(), r.into(), se.into()]);
         }
         return table;
     }

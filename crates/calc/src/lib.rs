@@ -3,15 +3,20 @@
 //! The command mounts [`CalcArgs`] as `umbel calc`; [`answer`] is the same for words in a test.
 
 mod air;
+mod breeding;
 mod colour;
 mod day;
 mod descent;
+mod diallel;
+mod dosage;
 mod evapotranspiration;
 mod facade;
 mod feed;
 mod found;
 mod heat;
+mod index;
 mod light;
+mod lines;
 mod mixed;
 mod model;
 mod name;
@@ -21,6 +26,7 @@ mod prior;
 mod problem;
 mod progeny;
 mod proportion;
+mod ratio;
 mod success;
 mod sun;
 mod table;
@@ -49,8 +55,12 @@ enum CalcCommand {
     TimeToEvent(Box<time_to_event::TimeToEventArgs>),
     Proportion(proportion::ProportionArgs),
     Progeny(progeny::ProgenyArgs),
+    Ratio(Box<ratio::RatioArgs>),
+    Dosage(dosage::DosageArgs),
     Success(success::SuccessArgs),
-    Mixed(mixed::MixedArgs),
+    Mixed(Box<mixed::MixedArgs>),
+    Index(index::IndexArgs),
+    Diallel(diallel::DiallelArgs),
     Colour(colour::ColourArgs),
     Air(air::AirArgs),
     Evapotranspiration(evapotranspiration::EvapotranspirationArgs),
@@ -90,8 +100,12 @@ pub fn run(args: &CalcArgs) -> Result {
         CalcCommand::TimeToEvent(a) => time_to_event::run(a),
         CalcCommand::Proportion(a) => proportion::run(a),
         CalcCommand::Progeny(a) => progeny::run(a),
+        CalcCommand::Ratio(a) => ratio::run(a),
+        CalcCommand::Dosage(a) => dosage::run(a),
         CalcCommand::Success(a) => success::run(a),
         CalcCommand::Mixed(a) => mixed::run(a),
+        CalcCommand::Index(a) => index::run(a),
+        CalcCommand::Diallel(a) => diallel::run(a),
         CalcCommand::Colour(a) => colour::run(a),
         CalcCommand::Air(a) => air::run(a),
         CalcCommand::Evapotranspiration(a) => evapotranspiration::run(a),

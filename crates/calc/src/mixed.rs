@@ -1,17 +1,21 @@
 //! `umbel calc mixed`.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::{Value, json};
 use stats::{
-    mixed::{InverseRelation, MixedError, MixedFit, Random, Settings, ZeroTest, fit, test_zero},
+    mixed::{
+        LevelEffect, MixedError, MixedFit, Random, Relation, Settings, ZeroTest, chance_best,
+        draws, fit, test_zero,
+    },
     model::{Fixed, Frame, RandomSpec, RandomTerm, split_terms},
+    random::Random as Dice,
 };
 
 use crate::{
-    Found, Problem, Result, Table,
-    descent::{DescentArgs, pedigree},
+    Found, Problem, Result, Table, breeding,
+    lines::Parents,
     model::{Terms, coefficient, in_file, random},
     table::Input,
 };
@@ -47,15 +51,30 @@ pub struct MixedArgs {
     /// Variances that are given; the others are estimated by restricted maximum likelihood
     #[arg(long, value_name = "NAME=VALUE,…")]
     pub variances: Option<String>,
+    /// The column of how many measurements a record is the mean of: its residual variance is that of
+    /// one over them
+    #[arg(long, value_name = "COLUMN")]
+    pub weight: Option<String>,
+    /// The column of the known variance of each record's own error, in the place of a residual
+    /// variance
+    #[arg(long, value_name = "COLUMN", conflicts_with = "weight")]
+    pub record_variance: Option<String>,
     /// Tests each random term against its absence (of a term with slopes, the slopes)
     #[arg(long)]
     pub test: bool,
+    /// Draws effects together this many times and tells how often each level is the highest of its
+    /// group
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub draws: Option<u32>,
+    /// Where the draws begin: the same number draws the same
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u64,
 }
 
 /// What the variance of breeding values is called.
-const ADDITIVE: &str = "additive";
+pub const ADDITIVE: &str = "additive";
 /// What that of lasting effects of individuals is called.
-const PERMANENT: &str = "permanent";
+pub const PERMANENT: &str = "permanent";
 
 /// Runs it.
 pub fn run(args: &MixedArgs) -> Result {
@@ -65,8 +84,26 @@ pub fn run(args: &MixedArgs) -> Result {
     let specs = random("--random", args.random.as_deref())?;
     let frame = args.terms.frame(&input, &terms, &specs)?;
     let fixed = Fixed::build(&frame, &terms).map_err(|e| in_file(&input, &e))?;
-    let random = random_terms(&input, args, &frame, &specs)?;
-    let settings = Settings { given: given(args.variances.as_deref())?, ..Settings::default() };
+    let weights = weights(&input, args)?;
+    let mut given = given(args.variances.as_deref())?;
+    if args.record_variance.is_some() {
+        given_residual(&mut given)?;
+    }
+    let parents = args.pedigree.as_deref().map(Parents::read).transpose()?;
+    let (mut random, settings) = (
+        random_terms(&input, args, &frame, &specs, parents.as_ref())?,
+        Settings { given, weights, ..Settings::default() },
+    );
+    if let (Some(parents), false) = (&parents, args.test)
+        && let Some(asked) = breeding::Asked::of(parents, &random, &settings)?
+    {
+        return asked.answer(&input, args, &response, &fixed);
+    }
+    for r in random.iter_mut().filter(|r| r.name == ADDITIVE) {
+        if let Some(parents) = &parents {
+            r.relation = Relation::Inverse(parents.inverse()?);
+        }
+    }
     let found = fit(&response, &fixed, &random, &settings);
     let found = found.map_err(|e| problem(&input, &e))?;
     let mut tests = Vec::new();
@@ -76,7 +113,53 @@ pub fn run(args: &MixedArgs) -> Result {
             tests.push(test.map_err(|e| problem(&input, &e))?);
         }
     }
-    Found::one(&as_json(&found, args.test.then_some(&tests)), as_table(&found))
+    let mut value = as_json(&found, args.test.then_some(&tests));
+    if let Some(count) = args.draws {
+        let mut dice = Dice::new(args.seed);
+        let drawn = draws(&response, &fixed, &random, &settings, count as usize, &mut dice);
+        let drawn = drawn.map_err(|e| problem(&input, &e))?;
+        let groups: Vec<&str> = found.levels.iter().map(|l| l.group.as_str()).collect();
+        add_best(&mut value, &chance_best(&groups, &drawn.levels));
+    }
+    Found::one(&value, as_table(&found.levels))
+}
+
+/// Adds to each level how often it was the highest of its group.
+pub fn add_best(value: &mut Value, chances: &[f64]) {
+    let levels = value["levels"].as_array_mut().into_iter().flatten();
+    for (level, chance) in levels.zip(chances) {
+        level["chance_best"] = json!(chance);
+    }
+}
+
+/// Weights of records: their measurements, or 1 over their known variances.
+fn weights(input: &Input, args: &MixedArgs) -> Result<Option<Vec<f64>>> {
+    let (column, variance) = match (&args.weight, &args.record_variance) {
+        (Some(column), _) => (column, false),
+        (None, Some(column)) => (column, true),
+        (None, None) => return Ok(None),
+    };
+    let read = |(value, row): (Option<f64>, usize)| match value {
+        Some(v) if v > 0.0 => Ok(if variance { 1.0 / v } else { v }),
+        other => {
+            let typed = other.map_or(String::new(), |v| v.to_string());
+            let next = "correct the cell, or leave the row out";
+            Err(Problem::cell(input.file(), row, column, &typed, "a number above 0", next))
+        }
+    };
+    input.numbers(column)?.into_iter().zip(2..).map(read).collect::<Result<_>>().map(Some)
+}
+
+/// With known variances of records the residual variance is their unit.
+fn given_residual(given: &mut Vec<(String, f64)>) -> Result<()> {
+    if given.iter().any(|(name, _)| name == stats::mixed::RESIDUAL) {
+        return Err(Problem::input(
+            "--variances: residual is given beside --record-variance, which takes its place",
+            "leave one of them out",
+        ));
+    }
+    given.push((stats::mixed::RESIDUAL.to_owned(), 1.0));
+    Ok(())
 }
 
 fn response(input: &Input, column: &str) -> Result<Vec<f64>> {
@@ -97,6 +180,7 @@ fn random_terms(
     args: &MixedArgs,
     frame: &Frame,
     specs: &[RandomSpec],
+    parents: Option<&Parents>,
 ) -> Result<Vec<Random>> {
     let mut random = Vec::new();
     for spec in specs {
@@ -110,8 +194,12 @@ fn random_terms(
             "give --pedigree, --permanent or both",
         ));
     }
-    if let Some(path) = &args.pedigree {
-        random.push(additive(input, column, path)?);
+    if let Some(parents) = parents {
+        // All individuals of the pedigree, those without records too.
+        let (levels, index) = (parents.levels.clone(), parents.of_records(input, column)?);
+        let name = ADDITIVE.to_owned();
+        let term = RandomTerm { name, levels, index, members: 1, slope: None };
+        random.push(Random { name: ADDITIVE.to_owned(), ..Random::independent(term) });
     }
     if args.permanent {
         let words = input.column(column)?.into_iter().map(|(_, word)| word.to_owned()).collect();
@@ -122,46 +210,6 @@ fn random_terms(
         random.push(Random { name: PERMANENT.to_owned(), ..Random::independent(term) });
     }
     Ok(random)
-}
-
-/// Breeding values of all individuals of the pedigree, those without records too.
-fn additive(input: &Input, column: &str, path: &Path) -> Result<Random> {
-    let parents = Input::read(path)?;
-    let known = pedigree(&parents, &DescentArgs::parents(path.to_path_buf()))?;
-    let failed = |what: String, next: &str| {
-        Problem::input(format!("{}: {what}", parents.file()), next.to_owned())
-    };
-    let mut levels: Vec<String> = Vec::new();
-    let mut place = std::collections::HashMap::new();
-    for id in known.ids() {
-        // Pieces of a clone are one individual.
-        if known.clone_id(id).is_ok_and(|own| own == id) {
-            place.insert(id.to_owned(), levels.len());
-            levels.push(id.to_owned());
-        }
-    }
-    let inverse = known.inverse().map_err(|e| {
-        let text = e.to_string();
-        let (what, next) = text.rsplit_once("; ").unwrap_or((&text, "correct the table"));
-        failed(what.to_owned(), next)
-    })?;
-    let triplets: Vec<(usize, usize, f64)> =
-        inverse.iter().map(|e| (place[&e.a], place[&e.b], e.value)).collect();
-    let inverse = InverseRelation::new(levels.len(), &triplets);
-    let inverse = inverse.map_err(|e| {
-        failed(e.to_string(), "look for individuals without a variance of their own")
-    })?;
-    let mut index = Vec::with_capacity(input.len());
-    for (row, id) in input.column(column)? {
-        let own = known.clone_id(id).map_err(|_| {
-            let expected = format!("an individual of {}", parents.file());
-            let next = "add it to the pedigree, without parents if they are unknown";
-            Problem::cell(input.file(), row, column, id, expected, next)
-        })?;
-        index.push(place[own] as u32);
-    }
-    let term = RandomTerm { name: ADDITIVE.to_owned(), levels, index, members: 1, slope: None };
-    Ok(Random::related(ADDITIVE, term, inverse))
 }
 
 /// Variances that are given.
@@ -206,10 +254,10 @@ fn as_json(found: &MixedFit, tests: Option<&Vec<ZeroTest>>) -> Value {
     value
 }
 
-fn as_table(found: &MixedFit) -> Table {
+fn as_table(levels: &[LevelEffect]) -> Table {
     let mut table =
         Table::new(["group", "level", "estimate", "pev", "conditional_sd", "reliability"]);
-    for l in &found.levels {
+    for l in levels {
         table.row(vec![
             l.group.clone().into(),
             l.level.clone().into(),
@@ -223,7 +271,7 @@ fn as_table(found: &MixedFit) -> Table {
 }
 
 /// Places an error in the file; what has no end is told from what cannot be read.
-fn problem(input: &Input, error: &MixedError) -> Problem {
+pub fn problem(input: &Input, error: &MixedError) -> Problem {
     if let MixedError::Model(e) = error {
         return in_file(input, e);
     }

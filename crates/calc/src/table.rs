@@ -37,7 +37,10 @@ pub fn text(path: &Path) -> Result<(String, String)> {
             "save the file as UTF-8",
         )
     })?;
-    Ok((text.trim_start_matches('\u{feff}').to_owned(), name))
+    match text.strip_prefix('\u{feff}') {
+        Some(rest) => Ok((rest.to_owned(), name)),
+        None => Ok((text, name)),
+    }
 }
 
 impl Input {
@@ -46,33 +49,15 @@ impl Input {
         let (text, file) = text(path)?;
         let mut reader =
             csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.as_bytes());
-        let failed = |e: csv::Error| {
-            let row = e.position().map_or(1, csv::Position::line);
-            let why = match e.kind() {
-                csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
-                    format!("{len} cells where the header has {expected_len}")
-                }
-                _ => e.to_string(),
-            };
-            Problem::input(
-                format!("{file}, row {row}: {why}"),
-                "give every row as many cells as the header, separated by commas",
-            )
-        };
+        let failed = |e| not_a_row(&file, &e);
         let header: Vec<String> =
             reader.headers().map_err(failed)?.iter().map(str::to_owned).collect();
         if header.iter().all(String::is_empty) {
-            return Err(Problem::input(
-                format!("{file}, row 1: there is no header"),
-                "write the names of the columns into the first row",
-            ));
+            return Err(no_header(&file));
         }
         let rows = reader.records().collect::<std::result::Result<Vec<_>, _>>().map_err(failed)?;
         if rows.is_empty() {
-            return Err(Problem::input(
-                format!("{file}: there is no row below the header"),
-                "give at least one row",
-            ));
+            return Err(no_rows(&file));
         }
         Ok(Self { file, header, rows })
     }
@@ -97,6 +82,11 @@ impl Input {
         (0..self.rows.len()).map(|at| Row { input: self, at })
     }
 
+    /// The cells of the rows in order.
+    pub fn records(&self) -> impl Iterator<Item = &csv::StringRecord> {
+        self.rows.iter()
+    }
+
     /// How many rows there are.
     pub fn len(&self) -> usize {
         self.rows.len()
@@ -104,16 +94,8 @@ impl Input {
 
     /// The cells of a column that must be there, with the row in the file.
     pub fn column(&self, column: &str) -> Result<Vec<(usize, &str)>> {
-        let at = self.header.iter().position(|h| h == column).ok_or_else(|| {
-            Problem::cell(
-                &self.file,
-                1,
-                column,
-                &self.header.join(","),
-                format!("a header with the column {column}"),
-                "rename the column, or name yours with the option",
-            )
-        })?;
+        let at = self.header.iter().position(|h| h == column);
+        let at = at.ok_or_else(|| no_column(&self.file, &self.header, column))?;
         Ok(self.rows.iter().zip(2..).map(|(r, n)| (n, r.get(at).unwrap_or(""))).collect())
     }
 
@@ -136,6 +118,54 @@ impl Input {
             })
             .collect()
     }
+}
+
+/// Says why the reader of tables stopped.
+pub fn not_a_row(file: &str, error: &csv::Error) -> Problem {
+    let row = error.position().map_or(1, csv::Position::line);
+    match error.kind() {
+        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
+            unequal(file, row, *len, *expected_len)
+        }
+        _ => cells(file, row, &error.to_string()),
+    }
+}
+
+/// Says that a row is longer or shorter than the header.
+pub fn unequal(file: &str, row: u64, len: u64, expected: u64) -> Problem {
+    cells(file, row, &format!("{len} cells where the header has {expected}"))
+}
+
+fn cells(file: &str, row: u64, why: &str) -> Problem {
+    Problem::input(
+        format!("{file}, row {row}: {why}"),
+        "give every row as many cells as the header, separated by commas",
+    )
+}
+
+/// Says that the first row names no columns.
+pub fn no_header(file: &str) -> Problem {
+    Problem::input(
+        format!("{file}, row 1: there is no header"),
+        "write the names of the columns into the first row",
+    )
+}
+
+/// Says that there is only a header.
+pub fn no_rows(file: &str) -> Problem {
+    Problem::input(format!("{file}: there is no row below the header"), "give at least one row")
+}
+
+/// Says that a column is missing.
+pub fn no_column(file: &str, header: &[String], column: &str) -> Problem {
+    Problem::cell(
+        file,
+        1,
+        column,
+        &header.join(","),
+        format!("a header with the column {column}"),
+        "rename the column, or name yours with the option",
+    )
 }
 
 /// A row of a table with its place, for calculators that work row by row.

@@ -1,309 +1,281 @@
-//! From rows to genetic individuals: identifiers, clones, loops, order.
+//! From rows to genetic individuals: clones, what their rows say of parents, order.
 
 use std::collections::HashMap;
-use std::sync::OnceLock;
+use std::sync::atomic::AtomicU64;
 
-use crate::error::{Link, Loop, LoopStep, PedigreeError};
-use crate::individual::{Individual, Parent, Side};
-use crate::pedigree::{Genet, Origin, Pedigree};
+use crate::builder::{CANDIDATES, PedigreeBuilder, Row};
+use crate::error::PedigreeError;
+use crate::gametes::{GameteFault, Gametes};
+use crate::individual::Side;
+use crate::lineage::{Doubt, Lineage};
+use crate::loops;
+use crate::names::{NONE, Names};
+use crate::order;
+use crate::pedigree::{NOT_YET, Pedigree};
 
-pub(crate) fn build(individuals: Vec<Individual>) -> Result<Pedigree, PedigreeError> {
-    let ids = Ids::of(&individuals)?;
-    let roots = clone_roots(&individuals, &ids)?;
-    let stated = stated_parents(&individuals, &ids, &roots)?;
-    let order = parents_first(&stated, &ids, &roots)?;
-    Ok(assemble(ids, &roots, stated, &order))
+pub(crate) fn build(mut rows: PedigreeBuilder) -> Result<Pedigree, PedigreeError> {
+    number_by_rows(&mut rows);
+    let roots = clone_roots(&rows)?;
+    let stated = Stated::of(&rows, &roots)?;
+    let order = order::parents_first(&stated, &rows.names, &roots, rows.rows.len())?;
+    let Nodes { genet_of, lineage, name, named } = assemble(&rows, &roots, &stated, &order)?;
+    let mut inbreeding = Vec::new();
+    inbreeding.resize_with(lineage.len(), || AtomicU64::new(NOT_YET));
+    let (ids, rows) = (rows.names, rows.rows.len());
+    Ok(Pedigree { ids, rows, genet_of, lineage, name, named, inbreeding })
 }
 
-/// Every id of the rows, and every id they mention.
-struct Ids {
-    names: Vec<String>,
-    rows: usize,
-    index: HashMap<String, usize>,
-}
-
-impl Ids {
-    fn of(individuals: &[Individual]) -> Result<Self, PedigreeError> {
-        let mut ids = Ids { names: Vec::new(), rows: individuals.len(), index: HashMap::new() };
-        for (i, row) in individuals.iter().enumerate() {
-            if row.id.trim().is_empty() {
-                return Err(PedigreeError::BlankId { row: i + 1 });
+/// Numbers ids as their rows are, those that are only mentioned after them.
+fn number_by_rows(rows: &mut PedigreeBuilder) {
+    let mut next = rows.rows.len() as u32;
+    let to: Vec<u32> = rows
+        .row_of
+        .iter()
+        .map(|&row| match row {
+            NONE => {
+                next += 1;
+                next - 1
             }
-            if let Some(&first) = ids.index.get(&row.id) {
-                return Err(second_row(&individuals[first], row, first, i));
-            }
-            ids.add(&row.id);
+            row => row,
+        })
+        .collect();
+    if to.iter().zip(0..).all(|(&n, i)| n == i) {
+        return;
+    }
+    rows.names.renumber(&to);
+    let new = |id: &mut u32| {
+        if *id & CANDIDATES == 0 {
+            *id = to[*id as usize];
         }
-        for row in individuals {
-            for parent in [&row.seed_parent, &row.pollen_parent] {
-                match parent {
-                    Parent::Known(id) => ids.add(id),
-                    Parent::OneOf(candidates) => candidates.iter().for_each(|id| ids.add(id)),
-                    Parent::Unknown => {}
-                }
-            }
-            row.clone_of.iter().for_each(|id| ids.add(id));
-        }
-        Ok(ids)
+    };
+    for row in &mut rows.rows {
+        new(&mut row.id);
+        row.parents.iter_mut().for_each(new);
+        // No parent and no mother has the highest bit as well, and stays as it is.
+        new(&mut row.clone_of);
     }
-
-    fn add(&mut self, id: &str) {
-        if !self.index.contains_key(id) {
-            self.index.insert(id.to_owned(), self.names.len());
-            self.names.push(id.to_owned());
-        }
-    }
-
-    fn get(&self, id: &str) -> usize {
-        self.index[id]
-    }
-
-    fn name(&self, i: usize) -> String {
-        self.names[i].clone()
-    }
-}
-
-/// Why a second row for one id cannot stand.
-fn second_row(a: &Individual, b: &Individual, first: usize, second: usize) -> PedigreeError {
-    match (&a.clone_of, &b.clone_of) {
-        (Some(x), Some(y)) if x != y => PedigreeError::CloneOfTwo {
-            id: b.id.clone(),
-            first: x.clone(),
-            second: y.clone(),
-            row: second + 1,
-        },
-        _ => PedigreeError::Duplicate { id: b.id.clone(), first: first + 1, second: second + 1 },
-    }
+    rows.candidates.iter_mut().flatten().for_each(|c| new(&mut c.0));
 }
 
 /// For each id, the plant that its clone goes back to.
-fn clone_roots(individuals: &[Individual], ids: &Ids) -> Result<Vec<usize>, PedigreeError> {
-    let mother: Vec<Option<usize>> = (0..ids.names.len())
-        .map(|i| individuals.get(i)?.clone_of.as_ref().map(|id| ids.get(id)))
-        .collect();
-    let mut root: Vec<Option<usize>> = vec![None; mother.len()];
+fn clone_roots(rows: &PedigreeBuilder) -> Result<Vec<u32>, PedigreeError> {
+    let ids = rows.names.len();
+    let mut root: Vec<u32> = (0..ids as u32).collect();
+    if rows.rows.iter().all(|r| r.clone_of == NONE) {
+        return Ok(root);
+    }
+    let mother = |id: u32| rows.rows.get(id as usize).map_or(NONE, |r| r.clone_of);
+    let mut found = vec![false; ids];
     // The walk in which an id was last met; meeting it again in the same walk is a loop.
-    let mut met_in: Vec<usize> = vec![usize::MAX; mother.len()];
-    for start in 0..mother.len() {
+    let mut met_in = vec![NONE; ids];
+    for start in 0..ids as u32 {
         let mut path = Vec::new();
         let mut here = start;
-        let found = loop {
-            if let Some(known) = root[here] {
-                break known;
+        let end = loop {
+            if found[here as usize] {
+                break root[here as usize];
             }
-            if met_in[here] == start {
-                return Err(clone_loop(&path, here, ids));
+            if met_in[here as usize] == start {
+                return Err(loops::of_clones(&path, here, &rows.names));
             }
-            met_in[here] = start;
+            met_in[here as usize] = start;
             path.push(here);
-            match mother[here] {
-                Some(next) => here = next,
-                None => break here,
+            match mother(here) {
+                NONE => break here,
+                next => here = next,
             }
         };
-        for i in path {
-            root[i] = Some(found);
+        for id in path {
+            root[id as usize] = end;
+            found[id as usize] = true;
         }
     }
-    Ok(root.into_iter().enumerate().map(|(i, r)| r.unwrap_or(i)).collect())
+    Ok(root)
 }
 
-fn clone_loop(path: &[usize], back_at: usize, ids: &Ids) -> PedigreeError {
-    let from = path.iter().position(|&i| i == back_at).unwrap_or(0);
-    let ring = &path[from..];
-    let steps = ring
-        .iter()
-        .enumerate()
-        .map(|(k, &i)| LoopStep {
-            plant: ids.name(i),
-            link: Link::CloneOf,
-            other: ids.name(ring[(k + 1) % ring.len()]),
-        })
-        .collect();
-    PedigreeError::Circle(Loop(steps))
+/// What the rows of each clone say, by the id of its root.
+pub(crate) struct Stated<'a> {
+    /// Seed and pollen parent: an id, [`NONE`], or [`CANDIDATES`] with an index.
+    pub parents: Vec<[u32; 2]>,
+    pub candidates: &'a [Vec<(u32, f64)>],
+    /// Empty when all are diploid.
+    pub gametes: Vec<Option<Gametes>>,
+    /// The row that says so, where it is a piece's.
+    by: HashMap<(u32, usize), u32>,
 }
 
-/// One parent as stated, with the id of the plant whose row states it.
-#[derive(Clone)]
-struct Stated {
-    by: usize,
-    parent: StatedParent,
-}
+/// Under this key stands which row told of the gametes.
+const OF_GAMETES: usize = 2;
 
-#[derive(Clone)]
-enum StatedParent {
-    Known(usize),
-    OneOf(Vec<usize>),
-}
-
-/// Parents of each clone, by the index of its root: seed, pollen.
-type Parents = HashMap<usize, [Option<Stated>; 2]>;
-
-fn stated_parents(
-    individuals: &[Individual],
-    ids: &Ids,
-    roots: &[usize],
-) -> Result<Parents, PedigreeError> {
-    let mut all = Parents::new();
-    for (i, row) in individuals.iter().enumerate() {
-        let both = all.entry(roots[i]).or_default();
-        for (slot, parent) in both.iter_mut().zip([&row.seed_parent, &row.pollen_parent]) {
-            let parent = match parent {
-                Parent::Unknown => continue,
-                Parent::OneOf(list) if list.is_empty() => continue,
-                Parent::Known(id) => StatedParent::Known(ids.get(id)),
-                Parent::OneOf(list) => {
-                    StatedParent::OneOf(list.iter().map(|id| ids.get(id)).collect())
-                }
-            };
-            let new = Stated { by: i, parent };
-            *slot = Some(match slot.take() {
-                None => new,
-                Some(old) => agree(old, new, ids, roots)?,
-            });
-        }
-    }
-    Ok(all)
-}
-
-/// Two statements about the same parent of one clone: the more exact one, if they can both be true.
-fn agree(old: Stated, new: Stated, ids: &Ids, roots: &[usize]) -> Result<Stated, PedigreeError> {
-    match (&old.parent, &new.parent) {
-        (StatedParent::Known(a), StatedParent::Known(b)) if roots[*a] != roots[*b] => {
-            Err(PedigreeError::PiecesDisagree {
-                id: ids.name(old.by),
-                parent: ids.name(*a),
-                other: ids.name(new.by),
-                other_parent: ids.name(*b),
-            })
-        }
-        (StatedParent::OneOf(_), StatedParent::Known(_)) => Ok(new),
-        _ => Ok(old),
-    }
-}
-
-/// A link from one clone to the clone of a (possible) parent.
-struct Edge {
-    by: usize,
-    link: Link,
-    named: usize,
-}
-
-fn edges(parents: Option<&[Option<Stated>; 2]>) -> Vec<Edge> {
-    let mut out = Vec::new();
-    for (side, stated) in [Side::Seed, Side::Pollen].into_iter().zip(parents.into_iter().flatten())
-    {
-        match stated {
-            Some(Stated { by, parent: StatedParent::Known(named) }) => {
-                let link = if side == Side::Seed { Link::SeedParent } else { Link::PollenParent };
-                out.push(Edge { by: *by, link, named: *named });
-            }
-            Some(Stated { by, parent: StatedParent::OneOf(list) }) => {
-                let link = if side == Side::Seed {
-                    Link::PossibleSeedParent
-                } else {
-                    Link::PossiblePollenParent
-                };
-                out.extend(list.iter().map(|&named| Edge { by: *by, link, named }));
-            }
-            None => {}
-        }
-    }
-    out
-}
-
-/// Roots of all clones, each after the clones of its parents. Depth-first with a stack of its own.
-fn parents_first(
-    stated: &Parents,
-    ids: &Ids,
-    roots: &[usize],
-) -> Result<Vec<usize>, PedigreeError> {
-    #[derive(Clone, Copy, PartialEq)]
-    enum State {
-        New,
-        Open,
-        Done,
-    }
-    let mut state = vec![State::New; roots.len()];
-    let mut order = Vec::new();
-    for start in 0..roots.len() {
-        if roots[start] != start || state[start] == State::Done {
-            continue;
-        }
-        state[start] = State::Open;
-        let mut stack = vec![(start, edges(stated.get(&start)), 0)];
-        while let Some((clone, links, next)) = stack.last_mut() {
-            let Some(edge) = links.get(*next) else {
-                state[*clone] = State::Done;
-                order.push(*clone);
-                stack.pop();
+impl<'a> Stated<'a> {
+    fn of(rows: &'a PedigreeBuilder, roots: &[u32]) -> Result<Self, PedigreeError> {
+        let mut stated = Stated {
+            parents: vec![[NONE; 2]; rows.names.len()],
+            candidates: &rows.candidates,
+            gametes: Vec::new(),
+            by: HashMap::new(),
+        };
+        for (row, id) in rows.rows.iter().zip(0..) {
+            let root = roots[id as usize];
+            if root == id && stated.parents[id as usize] == [NONE; 2] {
+                stated.parents[id as usize] = row.parents;
                 continue;
-            };
-            *next += 1;
-            let to = roots[edge.named];
-            match state[to] {
-                State::Done => {}
-                State::Open => {
-                    let path: Vec<&Edge> = stack
-                        .iter()
-                        .skip_while(|(c, ..)| *c != to)
-                        .filter_map(|(_, links, next)| links.get(next - 1))
-                        .collect();
-                    return Err(parent_loop(&path, ids));
-                }
-                State::New => {
-                    state[to] = State::Open;
-                    stack.push((to, edges(stated.get(&to)), 0));
+            }
+            for side in 0..2 {
+                if row.parents[side] != NONE {
+                    stated.parent(row, root, side, &rows.names, roots)?;
                 }
             }
         }
+        if !rows.gametes.is_empty() {
+            stated.gametes = vec![None; rows.names.len()];
+            for (told, id) in rows.gametes.iter().zip(0..) {
+                if let Some(gametes) = told {
+                    stated.gametes_of(*gametes, id, roots[id as usize], &rows.names)?;
+                }
+            }
+            let plain = Gametes::default();
+            if stated.gametes.iter().all(|g| g.unwrap_or_default() == plain) {
+                stated.gametes = Vec::new();
+            }
+        }
+        Ok(stated)
     }
-    Ok(order)
-}
 
-fn parent_loop(path: &[&Edge], ids: &Ids) -> PedigreeError {
-    let mut steps = Vec::new();
-    for (k, edge) in path.iter().enumerate() {
-        steps.push(LoopStep {
-            plant: ids.name(edge.by),
-            link: edge.link,
-            other: ids.name(edge.named),
-        });
-        let next = path[(k + 1) % path.len()];
-        if next.by != edge.named {
-            steps.push(LoopStep {
-                plant: ids.name(edge.named),
-                link: Link::SameClone,
-                other: ids.name(next.by),
+    /// The id whose row names a parent of this clone.
+    pub fn by(&self, root: u32, side: usize) -> u32 {
+        self.by.get(&(root, side)).copied().unwrap_or(root)
+    }
+
+    /// Two statements about the same parent of one clone: the more exact one, if both can be true.
+    fn parent(
+        &mut self,
+        row: &Row,
+        root: u32,
+        side: usize,
+        names: &Names,
+        roots: &[u32],
+    ) -> Result<(), PedigreeError> {
+        let (old, new) = (self.parents[root as usize][side], row.parents[side]);
+        let both_known = (old | new) & CANDIDATES == 0;
+        if old != NONE && both_known && roots[old as usize] != roots[new as usize] {
+            let name = |id: u32| names.get(id).to_owned();
+            return Err(PedigreeError::PiecesDisagree {
+                id: name(self.by(root, side)),
+                parent: name(old),
+                other: name(row.id),
+                other_parent: name(new),
             });
         }
+        if old == NONE || (old & CANDIDATES != 0 && new & CANDIDATES == 0) {
+            self.parents[root as usize][side] = new;
+            self.by.insert((root, side), row.id);
+        }
+        Ok(())
     }
-    PedigreeError::Circle(Loop(steps))
+
+    fn gametes_of(
+        &mut self,
+        gametes: Gametes,
+        id: u32,
+        root: u32,
+        names: &Names,
+    ) -> Result<(), PedigreeError> {
+        match self.gametes[root as usize] {
+            Some(old) if old != gametes => Err(PedigreeError::GametesDisagree {
+                id: names.get(self.by(root, OF_GAMETES)).to_owned(),
+                other: names.get(id).to_owned(),
+            }),
+            Some(_) => Ok(()),
+            None => {
+                self.gametes[root as usize] = Some(gametes);
+                if id != root {
+                    self.by.insert((root, OF_GAMETES), id);
+                }
+                Ok(())
+            }
+        }
+    }
 }
 
-fn assemble(ids: Ids, roots: &[usize], mut stated: Parents, order: &[usize]) -> Pedigree {
-    let mut number = vec![0u32; roots.len()];
-    for (n, &root) in (0u32..).zip(order) {
-        number[root] = n;
+/// What a [`Pedigree`] has besides ids; the fields are described there.
+struct Nodes {
+    genet_of: Vec<u32>,
+    lineage: Lineage,
+    name: Vec<u32>,
+    named: Vec<[u32; 2]>,
+}
+
+fn assemble(
+    rows: &PedigreeBuilder,
+    roots: &[u32],
+    stated: &Stated<'_>,
+    order: &[u32],
+) -> Result<Nodes, PedigreeError> {
+    let mixed_ploidy = !stated.gametes.is_empty();
+    let nodes = order.len() + stated.candidates.len();
+    let mut number = vec![NONE; roots.len()];
+    let mut lineage = Lineage::with_capacity(nodes, mixed_ploidy);
+    let (mut name, mut named) = (Vec::with_capacity(nodes), Vec::with_capacity(nodes));
+    for &root in order {
+        let both = stated.parents[root as usize];
+        let parents = both.map(|parent| match parent {
+            NONE => NONE,
+            known if known & CANDIDATES == 0 => number[roots[known as usize] as usize],
+            list => {
+                let list = &stated.candidates[(list & !CANDIDATES) as usize];
+                let node = |id: u32| number[roots[id as usize] as usize];
+                let doubt = Doubt {
+                    candidates: list.iter().map(|&(id, w)| (node(id), w)).collect(),
+                    ids: list.iter().map(|c| c.0).collect(),
+                };
+                name.push(NONE);
+                named.push([NONE; 2]);
+                lineage.push_doubt(doubt, mixed_ploidy)
+            }
+        });
+        let gametes = mixed_ploidy.then(|| stated.gametes[root as usize].unwrap_or_default());
+        if let Some(g) = gametes {
+            possible(&lineage, parents, g, root, stated, rows)?;
+        }
+        number[root as usize] = lineage.push(parents, gametes);
+        name.push(root);
+        named.push(both.map(|p| if p & CANDIDATES == 0 { p } else { NONE }));
     }
-    let origin = |stated: Option<Stated>| match stated.map(|s| s.parent) {
-        None => Origin::Unknown,
-        Some(StatedParent::Known(named)) => Origin::Known { genet: number[roots[named]], named },
-        Some(StatedParent::OneOf(list)) => Origin::OneOf(list),
+    let genet_of = if order.len() == roots.len() && name.iter().zip(0..).all(|(&n, i)| n == i) {
+        number
+    } else {
+        roots.iter().map(|&r| number[r as usize]).collect()
     };
-    let genets: Vec<Genet> = order
-        .iter()
-        .map(|&root| {
-            let [seed, pollen] = stated.remove(&root).unwrap_or_default();
-            Genet { id: root, seed: origin(seed), pollen: origin(pollen) }
-        })
-        .collect();
-    Pedigree {
-        genet_of: roots.iter().map(|&r| number[r]).collect(),
-        inbreeding: genets.iter().map(|_| OnceLock::new()).collect(),
-        genets,
-        rows: ids.rows,
-        index: ids.index,
-        ids: ids.names,
+    Ok(Nodes { genet_of, lineage, name, named })
+}
+
+/// Whether parents with their ploidy can give such gametes.
+fn possible(
+    lineage: &Lineage,
+    parents: [u32; 2],
+    gametes: Gametes,
+    root: u32,
+    stated: &Stated<'_>,
+    rows: &PedigreeBuilder,
+) -> Result<(), PedigreeError> {
+    for (side, parent) in parents.into_iter().enumerate().filter(|p| p.1 != NONE) {
+        let copies = gametes.copies[side];
+        let ploidies = match lineage.doubt(parent) {
+            Some(d) => d.candidates.iter().map(|c| lineage.gametes(c.0).ploidy()).collect(),
+            None => vec![lineage.gametes(parent).ploidy()],
+        };
+        for ploidy in ploidies {
+            let least = Gametes::least_double_reduction(copies, ploidy);
+            // A share that was typed with a few digits is as good as the exact one.
+            if gametes.double_reduction[side] < least - 1e-6 {
+                let by = stated.by(root, OF_GAMETES);
+                let fault =
+                    GameteFault::TooFewToDrawFrom { side: Side::BOTH[side], copies, ploidy, least };
+                let id = rows.names.get(by).to_owned();
+                return Err(PedigreeError::Gametes { row: by as usize + 1, id, fault });
+            }
+        }
     }
+    Ok(())
 }

@@ -2,8 +2,10 @@
 
 use std::fmt;
 
+use crate::gametes::GameteFault;
+
 /// A pedigree that no plants can have, or whose rows contradict each other.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum PedigreeError {
     /// A row without an id.
     #[error("row {row}: the id is blank; give the plant an id")]
@@ -53,6 +55,45 @@ pub enum PedigreeError {
         /// The parent given for the other piece.
         other_parent: String,
     },
+    /// Pieces of one clone with different gametes.
+    #[error(
+        "\"{id}\" and \"{other}\" are one clone but are given different gametes; correct one row, \
+         or say that they are two clones"
+    )]
+    GametesDisagree {
+        /// One piece.
+        id: String,
+        /// The other piece.
+        other: String,
+    },
+    /// Numbers of copies or double reduction that cannot be.
+    #[error("row {row}: \"{id}\" has {fault}")]
+    Gametes {
+        /// Row number, from 1.
+        row: usize,
+        /// The plant.
+        id: String,
+        /// What is wrong.
+        fault: GameteFault,
+    },
+    /// Candidates whose weights are no weights.
+    #[error(
+        "row {row}: \"{parent}\" as a candidate of \"{id}\" has the weight {weight}; give a number \
+         above 0"
+    )]
+    Weight {
+        /// Row number, from 1.
+        row: usize,
+        /// The plant.
+        id: String,
+        /// The candidate.
+        parent: String,
+        /// Its weight.
+        weight: f64,
+    },
+    /// More text or more ids than the numbering has room for (4 GB, one thousand million).
+    #[error("the pedigree is too large; leave out what is not needed")]
+    TooLarge,
     /// A plant that would be its own ancestor, or a piece of itself.
     #[error("the parentage runs in a circle: {0}; one of these links is wrong")]
     Circle(Loop),

@@ -55,8 +55,10 @@ pub enum Parent {
     /// Nothing is known; taken as unrelated to everything and not inbred.
     #[default]
     Unknown,
-    /// One of these, it is not known which. Kinship treats it as unknown; it is reported as a gap
-    /// of its own, with the candidates. An empty list is the same as unknown.
+    /// One of these, it is not known which, each as likely as the others. Kinship is what is to be
+    /// expected over the candidates; in the shares of founders it is a gap of its own, with the
+    /// candidates. An empty list is the same as unknown. Unequal chances:
+    /// [`PedigreeBuilder::candidates`](crate::PedigreeBuilder::candidates).
     OneOf(Vec<String>),
 }
 
@@ -76,4 +78,17 @@ pub enum Side {
     Seed,
     /// The pollen parent.
     Pollen,
+}
+
+impl Side {
+    /// Both sides, in the order in which parents are written.
+    pub const BOTH: [Side; 2] = [Side::Seed, Side::Pollen];
+
+    /// "seed" or "pollen".
+    pub fn word(self) -> &'static str {
+        match self {
+            Side::Seed => "seed",
+            Side::Pollen => "pollen",
+        }
+    }
 }

@@ -1,75 +1,31 @@
-//! Kinship and inbreeding, by following ancestors from the youngest to the oldest.
-//!
-//! The relationship matrix is A = T D T′, where row *i* of T holds the share of each ancestor in
-//! *i* along all lines of descent, and D is diagonal: the part of an individual's variance that its
-//! parents do not explain. Henderson 1976 (Biometrics 32:69–83); the walk over ancestors in
-//! decreasing age order is that of Meuwissen & Luo 1992 (Genet. Sel. Evol. 24:305–313); columns of
-//! A are built as by Colleau 2002 (Genet. Sel. Evol. 34:409–421). References from memory; the
-//! values are checked against tables and an independent slow method in the tests.
+//! Kinship and inbreeding, by whichever way is the shortest for what is asked.
 
-use std::collections::BinaryHeap;
-
+use crate::column::{Columns, TOGETHER};
 use crate::error::NoSuchIndividual;
+use crate::front;
+use crate::lineage::Made;
 use crate::pedigree::Pedigree;
+use crate::schedule::Schedule;
+use crate::walk::{self, Walk};
 
-/// Room for walking over the ancestors of two individuals at once; cleared by each walk.
-struct Walk {
-    /// Share of each ancestor in the first and in the second individual.
-    share: Vec<[f64; 2]>,
-    queued: Vec<bool>,
-    heap: BinaryHeap<u32>,
-}
+/// A front whose matrix is larger than this is not begun \[bytes\].
+const MOST_BYTES: u64 = 1 << 30;
 
-impl Walk {
-    fn new(genets: usize) -> Self {
-        Walk { share: vec![[0.0; 2]; genets], queued: vec![false; genets], heap: BinaryHeap::new() }
-    }
-
-    fn add(&mut self, genet: u32, share: [f64; 2]) {
-        let g = genet as usize;
-        self.share[g][0] += share[0];
-        self.share[g][1] += share[1];
-        if !self.queued[g] {
-            self.queued[g] = true;
-            self.heap.push(genet);
-        }
-    }
-
-    /// Relationship of `a` and `b` (twice the kinship). Needs the inbreeding of the parents of
-    /// common ancestors only.
-    fn relationship(&mut self, pedigree: &Pedigree, a: u32, b: u32) -> f64 {
-        self.add(a, [1.0, 0.0]);
-        self.add(b, [0.0, 1.0]);
-        let mut sum = 0.0;
-        // Numbers rise from parents to progeny, so the heap yields every individual after all its
-        // descendants: its shares are then complete.
-        while let Some(g) = self.heap.pop() {
-            let [x, y] = std::mem::take(&mut self.share[g as usize]);
-            self.queued[g as usize] = false;
-            if x * y != 0.0 {
-                sum += x * y * pedigree.own_variance(g);
-            }
-            for parent in pedigree.at(g).parents().into_iter().flatten() {
-                self.add(parent, [0.5 * x, 0.5 * y]);
-            }
-        }
-        sum
-    }
-}
+/// Up to so many nodes everything is computed at the first question.
+const FEW: usize = 20_000;
 
 impl Pedigree {
-    /// Inbreeding coefficient F of an individual: the probability that its two copies of a gene
-    /// descend from one copy in a founder \[0 to 1\]. Unknown parents count as unrelated and not
-    /// inbred, so with gaps in the pedigree the true value may be higher.
+    /// Inbreeding coefficient F of an individual: the probability that two of its copies of a gene,
+    /// drawn without replacement, descend from one copy in a founder \[0 to 1\]. Unknown parents count
+    /// as unrelated, so with gaps in the pedigree the true value may be higher. A haploid has 0.
     ///
     /// # Errors
     /// When `id` is not in the pedigree.
     pub fn inbreeding(&self, id: &str) -> Result<f64, NoSuchIndividual> {
         let genet = self.genet(id)?;
-        if let Some(&f) = self.inbreeding[genet as usize].get() {
-            return Ok(f);
+        if !self.has_f(genet) {
+            self.fill_inbreeding_of(&[genet]);
         }
-        self.fill_inbreeding_of(&self.ancestry(&[genet]));
         Ok(self.f(genet))
     }
 
@@ -79,9 +35,20 @@ impl Pedigree {
         self.genet_of.iter().map(|&g| self.f(g)).collect()
     }
 
+    /// Kinship of an individual with itself: two copies drawn with replacement, (1 + (k − 1)F)/k with
+    /// ploidy k \[0 to 1\].
+    ///
+    /// # Errors
+    /// When `id` is not in the pedigree.
+    pub fn self_kinship(&self, id: &str) -> Result<f64, NoSuchIndividual> {
+        self.inbreeding(id)?;
+        Ok(self.self_kinship_of(self.genet(id)?))
+    }
+
     /// Kinship (coancestry) of two individuals: the probability that a gene drawn from one and a
     /// gene drawn from the other descend from one copy in a founder \[0 to 1\]. Parent and seedling,
-    /// or full sibs, of unrelated plants: 1/4. Two pieces of one clone: (1 + F)/2.
+    /// or full sibs, of unrelated diploids: 1/4. Two pieces of one clone: as with itself. With a
+    /// parent that is one of several it is what is to be expected.
     ///
     /// Only the ancestors of the two are looked at; inbreeding found on the way is kept.
     ///
@@ -89,8 +56,65 @@ impl Pedigree {
     /// When one of them is not in the pedigree.
     pub fn kinship(&self, a: &str, b: &str) -> Result<f64, NoSuchIndividual> {
         let (a, b) = (self.genet(a)?, self.genet(b)?);
-        self.fill_inbreeding_of(&self.ancestry(&[a, b]));
-        Ok(0.5 * Walk::new(self.genets.len()).relationship(self, a, b))
+        self.fill_inbreeding_of(&[a, b]);
+        if a == b {
+            return Ok(self.self_kinship_of(a));
+        }
+        Ok(Walk::new(self.lineage.len()).kinship(self, a, b))
+    }
+
+    /// Kinship of many pairs, without the matrix: quicker than one after the other.
+    ///
+    /// # Errors
+    /// When one of them is not in the pedigree.
+    pub fn kinships<S: AsRef<str>>(&self, pairs: &[(S, S)]) -> Result<Vec<f64>, NoSuchIndividual> {
+        let mut known = Vec::with_capacity(pairs.len());
+        for (a, b) in pairs {
+            known.push([self.genet(a.as_ref())?, self.genet(b.as_ref())?]);
+        }
+        let different = |side: usize| {
+            let mut all: Vec<u32> = known.iter().map(|p| p[side]).collect();
+            all.sort_unstable();
+            all.dedup();
+            all
+        };
+        let (first, second) = (different(0), different(1));
+        let (side, columns) = if first.len() <= second.len() { (0, &first) } else { (1, &second) };
+        let mut both = first.clone();
+        both.extend(&second);
+        let mut by_column: Vec<usize> = (0..known.len()).collect();
+        by_column.sort_unstable_by_key(|&i| known[i][side]);
+        let mut kinship = vec![0.0; known.len()];
+        let mut next = by_column.into_iter().peekable();
+        let mut computed = self.columns(&both);
+        for with in columns.chunks(TOGETHER) {
+            computed.compute(with);
+            for (lane, &column) in with.iter().enumerate() {
+                while let Some(i) = next.next_if(|&i| known[i][side] == column) {
+                    kinship[i] = computed.get(known[i][1 - side], lane);
+                }
+            }
+        }
+        Ok(kinship)
+    }
+
+    /// Kinship of all pairs of these: row after row, from each to itself and those behind it.
+    ///
+    /// # Errors
+    /// When one of them is not in the pedigree.
+    pub fn kinship_triangle<S: AsRef<str>>(&self, ids: &[S]) -> Result<Vec<f64>, NoSuchIndividual> {
+        let nodes: Vec<u32> =
+            ids.iter().map(|id| self.genet(id.as_ref())).collect::<Result<_, _>>()?;
+        let mut computed = self.columns(&nodes);
+        let mut kinship = Vec::with_capacity(nodes.len() * (nodes.len() + 1) / 2);
+        for (block, with) in nodes.chunks(TOGETHER).enumerate() {
+            computed.compute(with);
+            for lane in 0..with.len() {
+                let rest = &nodes[block * TOGETHER + lane..];
+                kinship.extend(rest.iter().map(|&n| computed.get(n, lane)));
+            }
+        }
+        Ok(kinship)
     }
 
     /// Kinship of one individual with every individual, in the order of [`Pedigree::ids`], in time
@@ -101,42 +125,35 @@ impl Pedigree {
     pub fn kinship_with_all(&self, id: &str) -> Result<Vec<f64>, NoSuchIndividual> {
         let genet = self.genet(id)?;
         self.fill_all_inbreeding();
-        let column = self.relationship_column(genet);
-        Ok(self.genet_of.iter().map(|&g| 0.5 * column[g as usize]).collect())
+        let mut computed = Columns::new(self, (0..self.lineage.len() as u32).collect());
+        computed.compute(&[genet]);
+        Ok(self.genet_of.iter().map(|&g| computed.get(g, 0)).collect())
     }
 
-    /// One column of A: up the pedigree with T′, times D, down again with T.
-    fn relationship_column(&self, genet: u32) -> Vec<f64> {
-        let mut v = vec![0.0; self.genets.len()];
-        v[genet as usize] = 1.0;
-        for g in (0..=genet).rev() {
-            let x = v[g as usize];
-            if x != 0.0 {
-                for parent in self.at(g).parents().into_iter().flatten() {
-                    v[parent as usize] += 0.5 * x;
-                }
-            }
-        }
-        for g in 0..self.genets.len() {
-            if v[g] != 0.0 {
-                v[g] *= self.own_variance(g as u32);
-            }
-            for parent in self.genets[g].parents().into_iter().flatten() {
-                v[g] += 0.5 * v[parent as usize];
-            }
-        }
-        v
+    /// Additive relationship of two individuals, kinship times √(k·k′) with their ploidies: twice the
+    /// kinship for diploids, 1 + (k − 1)F with itself.
+    ///
+    /// # Errors
+    /// When one of them is not in the pedigree.
+    pub fn relationship(&self, a: &str, b: &str) -> Result<f64, NoSuchIndividual> {
+        let ploidy = f64::from(self.gametes(a)?.ploidy()) * f64::from(self.gametes(b)?.ploidy());
+        Ok(self.kinship(a, b)? * ploidy.sqrt())
     }
 
-    /// The individuals and all their ancestors, oldest first.
+    fn columns(&self, of: &[u32]) -> Columns<'_> {
+        self.fill_inbreeding_of(of);
+        Columns::new(self, self.ancestry(of))
+    }
+
+    /// The nodes and all their ancestors, those in doubt and their candidates too, oldest first.
     pub(crate) fn ancestry(&self, of: &[u32]) -> Vec<u32> {
-        let mut seen = vec![false; self.genets.len()];
+        let mut seen = vec![false; self.lineage.len()];
         let mut stack = of.to_vec();
         let mut found = Vec::new();
-        while let Some(g) = stack.pop() {
-            if !std::mem::replace(&mut seen[g as usize], true) {
-                found.push(g);
-                stack.extend(self.at(g).parents().into_iter().flatten());
+        while let Some(node) = stack.pop() {
+            if !std::mem::replace(&mut seen[node as usize], true) {
+                found.push(node);
+                self.lineage.sources(node, |source, _| stack.push(source));
             }
         }
         found.sort_unstable();
@@ -144,42 +161,78 @@ impl Pedigree {
     }
 
     pub(crate) fn fill_all_inbreeding(&self) {
-        let all: Vec<u32> = (0..self.genets.len() as u32).collect();
-        self.fill_inbreeding_of(&all);
+        let all: Vec<u32> = (0..self.lineage.len() as u32).collect();
+        self.fill(&all, None);
     }
 
-    /// Computes the inbreeding of these individuals, which must be a whole ancestry, oldest first.
-    fn fill_inbreeding_of(&self, ancestry: &[u32]) {
-        let mut walk: Option<Walk> = None;
-        // Full sibs have the same inbreeding; breeders' pedigrees are full of them.
-        let mut of_pair = std::collections::HashMap::new();
-        for &g in ancestry {
-            let cell = &self.inbreeding[g as usize];
-            if cell.get().is_some() {
-                continue;
+    /// Computes the inbreeding of these and of all their ancestors.
+    pub(crate) fn fill_inbreeding_of(&self, of: &[u32]) {
+        if self.lineage.len() <= FEW {
+            // Who is missing at all is missing everywhere.
+            if !of.iter().all(|&n| self.has_f(n)) {
+                self.fill_all_inbreeding();
             }
-            let f = match self.at(g).parents() {
-                [Some(s), Some(p)] if s == p => 0.5 * (1.0 + self.f(s)),
-                [Some(s), Some(p)] => *of_pair.entry((s.min(p), s.max(p))).or_insert_with(|| {
-                    let walk = walk.get_or_insert_with(|| Walk::new(self.genets.len()));
-                    0.5 * walk.relationship(self, s, p)
-                }),
-                _ => 0.0,
-            };
-            // Another thread may have filled it meanwhile, with the same value.
-            let _ = cell.set(f);
+        } else {
+            self.fill(&self.ancestry(of), None);
         }
     }
 
-    /// Inbreeding already computed; 0 if not, which the callers above exclude.
-    pub(crate) fn f(&self, genet: u32) -> f64 {
-        self.inbreeding[genet as usize].get().copied().unwrap_or(0.0)
+    /// Computes the inbreeding of `nodes`, a whole ancestry, where it is missing; by the way that is
+    /// said, or else by the one that costs less.
+    pub(crate) fn fill(&self, nodes: &[u32], way: Option<Way>) {
+        if nodes.iter().all(|&n| self.has_f(n)) {
+            return;
+        }
+        let schedule = Schedule::new(&self.lineage, nodes, |n| !self.has_f(n));
+        match way.unwrap_or_else(|| self.cheaper(nodes, &schedule)) {
+            Way::Front => front::fill(self, nodes, &schedule),
+            Way::Walk => walk::fill(self, nodes),
+        }
     }
 
-    /// The diagonal of D: variance not explained by the parents, in units of a founder's variance.
-    pub(crate) fn own_variance(&self, genet: u32) -> f64 {
-        let explained: f64 =
-            self.at(genet).parents().into_iter().flatten().map(|p| 0.25 * (1.0 + self.f(p))).sum();
-        1.0 - explained
+    fn cheaper(&self, nodes: &[u32], schedule: &Schedule) -> Way {
+        if schedule.bytes() > MOST_BYTES {
+            return Way::Walk;
+        }
+        if schedule.work < 100_000_000 {
+            return Way::Front;
+        }
+        // A number in the front costs some two nanoseconds, an ancestor on a walk some eighty.
+        let every = nodes.len() / 16 + 1;
+        let ancestors: usize =
+            nodes.iter().step_by(every).map(|&n| self.ancestry(&[n]).len()).sum();
+        let walk = ancestors as u64 * every as u64;
+        if walk * 40 < schedule.work { Way::Walk } else { Way::Front }
+    }
+}
+
+/// How inbreeding is computed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Way {
+    /// The tabular method on a moving front.
+    Front,
+    /// A walk over the ancestors of each pair of parents.
+    Walk,
+}
+
+/// Inbreeding of a plant, or the kinship of two candidates for a parent in doubt, given how kinship
+/// of two sources is found.
+pub(crate) fn value(
+    pedigree: &Pedigree,
+    node: u32,
+    mut between: impl FnMut(u32, u32) -> f64,
+) -> f64 {
+    let f = |g| pedigree.f(g);
+    let mut kin = |a, b| if a == b { pedigree.self_kinship_of(a) } else { between(a, b) };
+    match pedigree.lineage.made(node) {
+        Made::Plant([Some(s), Some(p)]) => pedigree.lineage.inbreeding(node, kin(s, p), &f),
+        Made::Plant(_) => pedigree.lineage.inbreeding(node, 0.0, &f),
+        Made::Doubt(d) => {
+            let mut sum = 0.0;
+            for a in &d.candidates {
+                sum += d.candidates.iter().map(|b| a.1 * b.1 * kin(a.0, b.0)).sum::<f64>();
+            }
+            sum
+        }
     }
 }

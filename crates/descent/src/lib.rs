@@ -1,7 +1,8 @@
 //! Parentage: composition, kinship, inbreeding, clones.
 //!
-//! Plain rows in ([`Individual`], any order), plain answers out. Diploid, autosomal: each parent
-//! gives half. A parent that is unknown counts as an unrelated founder and is reported as such.
+//! Plain rows in ([`Individual`] or [`PedigreeBuilder`], any order), plain answers out. Autosomal;
+//! diploid unless a row says from which [`Gametes`] it came. A parent that is unknown counts as an
+//! unrelated founder and is reported as such; one of several is expected by its weights.
 //!
 //! ```
 //! use descent::{Individual, Pedigree};
@@ -18,23 +19,46 @@
 //! ```
 
 mod build;
+mod builder;
+mod column;
+mod common;
+mod diversity;
+mod drop;
 mod error;
 mod founders;
+mod fraction;
+mod front;
+mod gametes;
 mod individual;
 mod inverse;
 mod kinship;
+mod lineage;
+mod loops;
+mod names;
+mod order;
 mod pedigree;
 mod relation;
 mod report;
+mod schedule;
 mod tree;
+mod walk;
 
+pub use builder::PedigreeBuilder;
+pub use common::CommonAncestor;
+pub use diversity::{
+    Contribution, Diversity, DiversityError, Draws, effective_founders, genome_equivalents,
+};
+pub use drop::CannotBeDrawn;
 pub use error::{Link, Loop, LoopStep, NoSuchIndividual, PedigreeError, Singular};
-pub use founders::{Founder, Fraction, Share};
+pub use founders::{Founder, Share};
+pub use fraction::Fraction;
+pub use gametes::{GameteFault, Gametes};
 pub use individual::{Individual, Parent, Side};
 pub use inverse::InverseEntry;
 pub use pedigree::Pedigree;
 pub use relation::Relation;
 pub use report::{
-    IndividualReport, PairReport, Report, ReportError, ReportOptions, ShareReport, report,
+    CommonReport, IndividualReport, PairReport, Report, ReportError, ReportOptions, ShareReport,
+    report,
 };
 pub use tree::{Node, Tree};

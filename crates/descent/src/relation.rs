@@ -62,7 +62,7 @@ impl fmt::Display for Relation {
 }
 
 impl Pedigree {
-    /// What `a` is to `b`.
+    /// What `a` is to `b`, by parents that are known for certain.
     ///
     /// # Errors
     /// When one of them is not in the pedigree.
@@ -71,7 +71,7 @@ impl Pedigree {
         if x == y {
             return Ok(if a == b { Relation::Same } else { Relation::SameClone });
         }
-        let (of_x, of_y) = (self.at(x).parents(), self.at(y).parents());
+        let (of_x, of_y) = (self.known_parents(x), self.known_parents(y));
         if let Some(side) = sides(of_y, x) {
             return Ok(side.map_or(Relation::SelfedParent, Relation::Parent));
         }
@@ -107,14 +107,14 @@ impl Pedigree {
     }
 
     /// Each ancestor with the length of the shortest line to it.
-    fn generations_up(&self, genet: u32) -> HashMap<u32, u32> {
+    pub(crate) fn generations_up(&self, genet: u32) -> HashMap<u32, u32> {
         let mut found = HashMap::from([(genet, 0)]);
         let mut here = vec![genet];
         let mut n = 0;
         while !here.is_empty() {
             n += 1;
             let mut above = Vec::new();
-            for parent in here.iter().flat_map(|&g| self.at(g).parents()).flatten() {
+            for parent in here.iter().flat_map(|&g| self.known_parents(g)).flatten() {
                 found.entry(parent).or_insert_with(|| {
                     above.push(parent);
                     n

@@ -2,8 +2,10 @@
 
 use serde::Serialize;
 
+use crate::common::CommonAncestor;
+use crate::diversity::{Diversity, DiversityError, Draws};
 use crate::error::{NoSuchIndividual, Singular};
-use crate::founders::Fraction;
+use crate::fraction::Fraction;
 use crate::inverse::InverseEntry;
 use crate::pedigree::Pedigree;
 
@@ -20,6 +22,10 @@ pub struct ReportOptions {
     pub founders: bool,
     /// Only these individuals (and, with `all_pairs`, only pairs of them).
     pub only: Option<Vec<String>>,
+    /// The most recent common ancestors of each pair in `pairs`.
+    pub common_ancestors: bool,
+    /// Effective founders and founder genome equivalents of the individuals asked for.
+    pub diversity: Option<Draws>,
 }
 
 /// The answer.
@@ -33,6 +39,23 @@ pub struct Report {
     /// Inverse of A, if asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub inverse: Option<Vec<InverseEntry>>,
+    /// Common ancestors of pairs, if asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub common_ancestors: Option<Vec<CommonReport>>,
+    /// Diversity of the individuals, if asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub diversity: Option<Diversity>,
+}
+
+/// The most recent common ancestors of one pair.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CommonReport {
+    /// One.
+    pub a: String,
+    /// The other.
+    pub b: String,
+    /// Their ancestors, the nearest first.
+    pub ancestors: Vec<CommonAncestor>,
 }
 
 /// One individual.
@@ -42,8 +65,11 @@ pub struct IndividualReport {
     pub id: String,
     /// Inbreeding coefficient.
     pub inbreeding: f64,
-    /// Kinship with itself, (1 + F)/2.
+    /// Kinship with itself, (1 + (k − 1)F)/k with ploidy k.
     pub self_kinship: f64,
+    /// Copies of each gene, in a pedigree with other than diploids.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ploidy: Option<u8>,
     /// Shares of founders, if asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub founders: Option<Vec<ShareReport>>,
@@ -84,6 +110,9 @@ pub enum ReportError {
     /// The inverse does not exist.
     #[error(transparent)]
     Singular(#[from] Singular),
+    /// Diversity cannot be computed.
+    #[error(transparent)]
+    Diversity(#[from] DiversityError),
 }
 
 /// Answers what `options` asks about `pedigree`.
@@ -91,43 +120,63 @@ pub enum ReportError {
 /// # Errors
 /// An id that is not in the pedigree, or an inverse that does not exist.
 pub fn report(pedigree: &Pedigree, options: &ReportOptions) -> Result<Report, ReportError> {
-    let ids: Vec<&str> = match &options.only {
-        Some(only) => only.iter().map(String::as_str).collect(),
+    let (ids, genets): (Vec<&str>, Vec<u32>) = match &options.only {
+        Some(only) => {
+            let genets = only.iter().map(|id| pedigree.genet(id)).collect::<Result<_, _>>()?;
+            (only.iter().map(String::as_str).collect(), genets)
+        }
         None => {
-            // All at once is far quicker than one ancestry after another.
-            pedigree.fill_all_inbreeding();
-            pedigree.ids().take(pedigree.rows).collect()
+            let rows = pedigree.rows();
+            (pedigree.ids().take(rows).collect(), pedigree.genet_of[..rows].to_vec())
         }
     };
-    let individuals = ids
-        .iter()
-        .map(|id| individual(pedigree, id, options.founders))
-        .collect::<Result<_, NoSuchIndividual>>()?;
+    pedigree.fill_inbreeding_of(&genets);
+    let mut individuals = Vec::with_capacity(ids.len());
+    for (id, &genet) in ids.iter().zip(&genets) {
+        individuals.push(individual(pedigree, id, genet, options.founders)?);
+    }
     let mut pairs = Vec::new();
     if options.all_pairs {
         all_pairs(pedigree, &ids, &mut pairs)?;
     }
-    for (a, b) in &options.pairs {
-        pairs.push(PairReport { a: a.clone(), b: b.clone(), kinship: pedigree.kinship(a, b)? });
+    let kinships = pedigree.kinships(&options.pairs)?;
+    pairs.extend(options.pairs.iter().zip(kinships).map(|((a, b), kinship)| PairReport {
+        a: a.clone(),
+        b: b.clone(),
+        kinship,
+    }));
+    let mut common = None;
+    if options.common_ancestors {
+        let of = options.pairs.iter().map(|(a, b)| {
+            let ancestors = pedigree.common_ancestors(a, b)?;
+            Ok(CommonReport { a: a.clone(), b: b.clone(), ancestors })
+        });
+        common = Some(of.collect::<Result<_, NoSuchIndividual>>()?);
     }
     let asked = options.all_pairs || !options.pairs.is_empty();
     Ok(Report {
         individuals,
         pairs: asked.then_some(pairs),
         inverse: if options.inverse { Some(pedigree.inverse()?) } else { None },
+        common_ancestors: common,
+        diversity: match options.diversity {
+            Some(draws) => Some(pedigree.diversity(&ids, draws)?),
+            None => None,
+        },
     })
 }
 
 fn individual(
     pedigree: &Pedigree,
     id: &str,
+    genet: u32,
     founders: bool,
 ) -> Result<IndividualReport, NoSuchIndividual> {
-    let inbreeding = pedigree.inbreeding(id)?;
     Ok(IndividualReport {
         id: id.to_owned(),
-        inbreeding,
-        self_kinship: 0.5 * (1.0 + inbreeding),
+        inbreeding: pedigree.f(genet),
+        self_kinship: pedigree.self_kinship_of(genet),
+        ploidy: (!pedigree.all_diploid()).then(|| pedigree.lineage.gametes(genet).ploidy()),
         founders: if founders { Some(shares(pedigree, id)?) } else { None },
     })
 }
@@ -150,14 +199,13 @@ fn all_pairs(
     ids: &[&str],
     pairs: &mut Vec<PairReport>,
 ) -> Result<(), NoSuchIndividual> {
+    let mut kinships = pedigree.kinship_triangle(ids)?.into_iter();
     for (k, a) in ids.iter().enumerate() {
-        let column = pedigree.kinship_with_all(a)?;
-        for b in &ids[k..] {
-            let Some(&i) = pedigree.index.get(*b) else {
-                return Err(NoSuchIndividual { id: (*b).to_owned() });
-            };
-            pairs.push(PairReport { a: (*a).to_owned(), b: (*b).to_owned(), kinship: column[i] });
-        }
+        pairs.extend(ids[k..].iter().zip(&mut kinships).map(|(b, kinship)| PairReport {
+            a: (*a).to_owned(),
+            b: (*b).to_owned(),
+            kinship,
+        }));
     }
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! The ancestors of one plant as a tree, for a parentage chart.
 
 use crate::error::NoSuchIndividual;
-use crate::founders::Fraction;
+use crate::fraction::Fraction;
 use crate::individual::Side;
 use crate::pedigree::{Origin, Pedigree};
 
@@ -11,7 +11,8 @@ use crate::pedigree::{Origin, Pedigree};
 pub struct Tree {
     /// Who stands here.
     pub node: Node,
-    /// Share along this line: 1, 1/2, 1/4 …
+    /// Share along this line: 1, 1/2, 1/4 … for diploids. A share that needs a denominator over
+    /// 2³⁰ is rounded to 30 binary digits.
     pub share: Fraction,
     /// Seed parent and pollen parent, in this order; none for a founder, an unknown parent, or
     /// where the tree was cut.
@@ -43,29 +44,40 @@ impl Pedigree {
     pub fn ancestors(&self, id: &str, generations: u8) -> Result<Tree, NoSuchIndividual> {
         let genet = self.genet(id)?;
         let to = generations.min(Self::MOST_GENERATIONS);
-        Ok(self.tree(Node::Known(id.to_owned()), Some(genet), 0, to))
+        Ok(self.tree(Node::Known(id.to_owned()), Some(genet), Fraction::ONE, to))
     }
 
-    fn tree(&self, node: Node, genet: Option<u32>, generation: u8, to: u8) -> Tree {
-        let share = Fraction::of_generation(generation).unwrap_or(Fraction::ONE);
+    fn tree(&self, node: Node, genet: Option<u32>, share: Fraction, left: u8) -> Tree {
         let leaf = |node, behind| Tree { node, share, parents: None, behind };
         let Some(genet) = genet else { return leaf(node, 0) };
-        if self.at(genet).is_founder() {
+        if self.is_founder(genet) {
             return leaf(node, 0);
         }
-        if generation >= to {
-            return leaf(node, self.ancestry(&[genet]).len() - 1);
+        if left == 0 {
+            return leaf(node, self.known_ancestry(genet).len() - 1);
         }
-        let parents = [Side::Seed, Side::Pollen].map(|side| match self.at(genet).origin(side) {
-            Origin::Known { genet, named } => {
-                self.tree(Node::Known(self.ids[*named].clone()), Some(*genet), generation + 1, to)
-            }
-            Origin::Unknown => self.tree(Node::Unknown, None, generation + 1, to),
-            Origin::OneOf(list) => {
-                let ids = list.iter().map(|&i| self.ids[i].clone()).collect();
-                self.tree(Node::OneOf(ids), None, generation + 1, to)
+        let gametes = self.lineage.gametes(genet);
+        let parents = Side::BOTH.map(|side| {
+            let half = part(share, gametes.copies[side as usize], gametes.ploidy());
+            match self.origin(genet, side) {
+                Origin::Known { genet, named } => {
+                    let node = Node::Known(self.ids.get(named).to_owned());
+                    self.tree(node, Some(genet), half, left - 1)
+                }
+                Origin::Unknown => self.tree(Node::Unknown, None, half, left - 1),
+                Origin::OneOf(list) => {
+                    let ids = list.iter().map(|&i| self.ids.get(i).to_owned()).collect();
+                    self.tree(Node::OneOf(ids), None, half, left - 1)
+                }
             }
         });
         Tree { node, share, parents: Some(Box::new(parents)), behind: 0 }
     }
+}
+
+fn part(share: Fraction, copies: u8, ploidy: u8) -> Fraction {
+    let exact = Fraction::new(copies.into(), ploidy.into()).and_then(|p| share.times(p));
+    let value = share.value() * f64::from(copies) / f64::from(ploidy);
+    let rounded = || Fraction::exactly((value * f64::from(1 << 30)).round() / f64::from(1 << 30));
+    exact.or_else(rounded).unwrap_or(Fraction::ONE)
 }

@@ -14,7 +14,10 @@ mod stamp;
 mod take;
 mod zone;
 
-use std::collections::BTreeMap;
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, atomic::AtomicUsize},
+};
 
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -35,13 +38,15 @@ pub struct LoggerOptions {
     pub most_bytes: usize,
     /// The latest instant that can have been recorded \[s since 1970 UTC\].
     pub latest: Option<i64>,
+    /// How many lines have been read so far, for who watches.
+    pub lines: Option<Arc<AtomicUsize>>,
 }
 
 impl LoggerOptions {
     /// Without answers, for files of up to 256 MB.
     #[must_use]
     pub fn new(zone: TimeZone) -> Self {
-        Self { zone, answers: BTreeMap::new(), most_bytes: 256 << 20, latest: None }
+        Self { zone, answers: BTreeMap::new(), most_bytes: 256 << 20, latest: None, lines: None }
     }
 }
 

@@ -65,3 +65,33 @@ pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
     let rest: f64 = x.remainder().iter().zip(y.remainder()).map(|(p, q)| p * q).sum();
     (lanes[0] + lanes[1]) + (lanes[2] + lanes[3]) + rest
 }
+
+/// Solves M·x = b for any square matrix (row-major) by elimination with the largest pivots, or
+/// `None` when a pivot is below 1e-12 of the largest number: the matrix is singular.
+pub(crate) fn solve_any(matrix: &[f64], n: usize, b: &[f64]) -> Option<Vec<f64>> {
+    let (mut m, mut x) = (matrix.to_vec(), b.to_vec());
+    let size = m.iter().fold(0.0f64, |s, v| s.max(v.abs()));
+    for k in 0..n {
+        let at = (k..n).max_by(|i, j| m[i * n + k].abs().total_cmp(&m[j * n + k].abs()))?;
+        let pivot = m[at * n + k].abs();
+        if pivot.is_nan() || pivot <= 1e-12 * size {
+            return None;
+        }
+        if at != k {
+            (0..n).for_each(|j| m.swap(at * n + j, k * n + j));
+            x.swap(at, k);
+        }
+        for i in k + 1..n {
+            let f = m[i * n + k] / m[k * n + k];
+            for j in k..n {
+                m[i * n + j] -= f * m[k * n + j];
+            }
+            x[i] -= f * x[k];
+        }
+    }
+    for i in (0..n).rev() {
+        let known = dot(&m[i * n + i + 1..(i + 1) * n], &x[i + 1..]);
+        x[i] = (x[i] - known) / m[i * n + i];
+    }
+    Some(x)
+}

@@ -80,7 +80,7 @@ impl Outcome {
 pub fn crps_normal(mean: f64, sd: f64, y: f64) -> f64 {
     let z = (y - mean) / sd;
     let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt();
-    let below = 0.5 * puruspe::erfc(-z / std::f64::consts::SQRT_2);
+    let below = 0.5 * libm::erfc(-z / std::f64::consts::SQRT_2);
     sd * (z * (2.0 * below - 1.0) + 2.0 * density - 1.0 / std::f64::consts::PI.sqrt())
 }
 

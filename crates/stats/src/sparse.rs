@@ -284,6 +284,31 @@ impl<'p> Factor<'p> {
         );
     }
 
+    /// Replaces z by Pᵀ·L⁻ᵀ·z, L·Lᵀ being the factor of the matrix ordered by P: of independent
+    /// standard normals this makes a draw with the inverse of the matrix as covariance.
+    ///
+    /// # Panics
+    /// When `z` is not as long as the matrix.
+    pub fn solve_transposed(&self, z: &mut [f64]) {
+        let n = self.pattern.n;
+        assert_eq!(z.len(), n, "as long as the matrix");
+        let nodes = self.pattern.supernodes();
+        let scratch = self.pattern.symbolic.solve_in_place_scratch::<f64>(1, Par::Seq);
+        let mut memory = MemBuffer::new(scratch);
+        SupernodalLltRef::new(nodes, &self.values).l_transpose_solve_with_conj(
+            Conj::No,
+            MatMut::from_column_major_slice_mut(z, n, 1),
+            Par::Seq,
+            MemStack::new(&mut memory),
+        );
+        if let Some(perm) = self.pattern.symbolic.perm() {
+            let ordered = z.to_vec();
+            for (z, place) in z.iter_mut().zip(perm.arrays().1) {
+                *z = ordered[*place];
+            }
+        }
+    }
+
     /// The natural logarithm of the determinant.
     pub fn log_determinant(&self) -> f64 {
         let nodes = self.pattern.supernodes();

@@ -9,7 +9,7 @@ pub fn normal_quantile(p: f64) -> f64 {
 
 /// Standard normal distribution function: the share below `z`.
 pub fn normal_cdf(z: f64) -> f64 {
-    0.5 * puruspe::erfc(-z / std::f64::consts::SQRT_2)
+    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
 }
 
 /// Half-width factor of a two-sided interval with the given confidence (strictly between 0 and 1).

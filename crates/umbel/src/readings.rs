@@ -147,6 +147,7 @@ fn import(house: &House, args: &ImportArgs) -> Result {
         bytes: &bytes,
         answers: answers_of(args)?,
         zone: TimeZone::system(),
+        lines: None,
     };
     let bar = progress::open_ended("reading the file");
     let look = look_at_readings(&journal, &house.hand, &input);

@@ -79,7 +79,7 @@ pub fn today(house: &House, args: &TodayArgs) -> Result {
             group = l.group;
             out.heading(t.t(group));
         }
-        out.line(&format!("{} ({})", l.text, l.reason));
+        out.line(&format!("{} ({})", l.plain(), l.reason));
     }
     Ok(())
 }

@@ -153,6 +153,7 @@ pub async fn serve(mut options: Options) -> Result<Running, WebError> {
         options.hosts.extend(names.iter().map(|name| host_at(name, *port)));
     }
     let app = App::open(&options)?;
+    app.water().begin(app.journal(), app.hand(&axum::http::HeaderMap::new()));
     let certificate = match &opened {
         Some(Opened { name }) if !options.plain => {
             Some(certificate::of_house(&options.collection, name, app.now())?)

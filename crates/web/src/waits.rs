@@ -72,7 +72,11 @@ pub(crate) fn counted(app: &App, op: OpId) -> Result<bool, WebError> {
 /// What is answered to a form that was counted before: the page that its address belongs to.
 pub(crate) fn again<B>(request: &Request<B>) -> Response {
     let path = request.uri().path();
-    let page = path.rsplit_once('/').map_or("/", |(page, _)| page);
+    let page = match path.rsplit_once('/') {
+        // Today is the first page.
+        Some(("/today" | "", _)) | None => "/",
+        Some((page, _)) => page,
+    };
     taken(HeaderValue::from_str(page).unwrap_or(HeaderValue::from_static("/")))
 }
 

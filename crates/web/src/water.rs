@@ -1,4 +1,4 @@
-//! What is learnt about water, kept between requests and renewed beside them.
+//! What is learnt about water and what wants doing, kept between requests and renewed beside them.
 
 use std::{
     path::PathBuf,
@@ -8,7 +8,11 @@ use std::{
     },
 };
 
-use answers::{Hand, water::Water};
+use answers::{
+    Hand,
+    due::{Due, Lines},
+    water::Water,
+};
 use journal::Journal;
 
 use crate::WebError;
@@ -17,6 +21,8 @@ use crate::WebError;
 #[derive(Default)]
 pub(crate) struct Kept {
     water: Mutex<Option<(PathBuf, Water)>>,
+    /// In each language that somebody reads.
+    lines: Mutex<Vec<(PathBuf, texts::Lang, Lines)>>,
     learning: AtomicBool,
 }
 
@@ -24,6 +30,28 @@ impl Kept {
     /// Forgets everything: another record is open now.
     pub(crate) fn forget(&self) {
         *self.water.lock().unwrap_or_else(PoisonError::into_inner) = None;
+        self.lines.lock().unwrap_or_else(PoisonError::into_inner).clear();
+    }
+
+    /// What wants doing besides water, with everything that has been written so far.
+    pub(crate) fn due(&self, journal: &Journal, hand: &Hand) -> Result<Vec<Due>, WebError> {
+        let mut guard = self.lines.lock().unwrap_or_else(PoisonError::into_inner);
+        let path = journal.path().to_path_buf();
+        guard.retain(|k| k.0 == path);
+        let at = guard.iter().position(|k| k.1 == hand.lang);
+        let kept = at.map(|i| guard.swap_remove(i).2);
+        let (lines, all) = journal.read(|r| {
+            let lines = match kept {
+                Some(mut lines) => lines.refresh(r, hand).map(|()| lines),
+                None => Lines::read(r, hand),
+            };
+            Ok(lines.and_then(|lines| {
+                let all = lines.all(r, hand)?;
+                Ok((lines, all))
+            }))
+        })??;
+        guard.push((path, hand.lang, lines));
+        Ok(all)
     }
 
     /// Whether it is being learnt anew right now.
@@ -56,16 +84,28 @@ impl Kept {
         Ok(look(water))
     }
 
-    fn learn(self: &Arc<Self>, water: &Water, today: i64) {
+    /// Begins to count before anybody asks: the first page of a large record would wait for it.
+    pub(crate) fn begin(self: &Arc<Self>, journal: Arc<Journal>, hand: Hand) {
+        let kept = Arc::clone(self);
+        std::thread::spawn(move || {
+            // Whatever is wrong is told by the page that asks next.
+            let _ = kept.look(&journal, &hand, |water| {
+                water.today(&hand);
+            });
+            let _ = kept.due(&journal, &hand);
+        });
+    }
+
+    fn learn(self: &Arc<Self>, water: &mut Water, today: i64) {
         if self.learning.swap(true, Ordering::AcqRel) {
             return;
         }
         let (kept, work) = (Arc::clone(self), water.learning(today));
         std::thread::spawn(move || {
-            let night = work();
+            let learnt = work();
             let mut guard = kept.water.lock().unwrap_or_else(PoisonError::into_inner);
-            if let (Some((_, water)), Ok(night)) = (guard.as_mut(), night) {
-                water.take(night);
+            if let (Some((_, water)), Ok(learnt)) = (guard.as_mut(), learnt) {
+                water.take(learnt);
             }
             kept.learning.store(false, Ordering::Release);
         });

@@ -63,6 +63,16 @@ for (const all of document.querySelectorAll("[data-all]")) {
   });
 }
 
+// At the shelf: “photo” opens the camera, and what it took is kept at once.
+const camera = document.querySelector("form input[type=file][name=photo]");
+document.querySelector("[data-photo]")?.addEventListener("click", (e) => {
+  if (!camera || !matchMedia("(pointer: coarse)").matches) return;
+  e.preventDefault();
+  camera.setAttribute("capture", "environment");
+  camera.addEventListener("change", () => { if (camera.files.length) camera.form.requestSubmit(); }, { once: true });
+  camera.click();
+});
+
 // At the shelf: scrolling folds the sentence at the foot to its first words.
 const says = document.querySelector(".foot-says");
 if (says && matchMedia("(max-width: 760px)").matches) {

@@ -141,7 +141,7 @@
     const url = new URL(said("action") || location.href, location.href);
     if (said("method").toLowerCase() !== "post" || url.origin !== location.origin) return;
     // The journal's forms; a file cannot be kept here.
-    if (!/\/(log|says|round)$/.test(url.pathname) || form.querySelector("input[type=file]")) return;
+    if (!/\/(log|says|round|look|done|put-off)$/.test(url.pathname) || form.querySelector("input[type=file]")) return;
     const data = new FormData(form);
     if (by?.name) data.append(by.name, by.value);
     const now = new Date();

@@ -60,18 +60,36 @@ pub fn put_on_spots(
     place: i64,
     spots: &[(i64, String)],
 ) -> Result<OpId> {
+    let moves: Vec<(i64, i64, String)> =
+        spots.iter().map(|(plant, spot)| (*plant, place, spot.clone())).collect();
+    put(journal, hand, &format!("place {place}"), &moves)
+}
+
+/// Puts plants on spots of several places, as one step: plant, place, spot.
+///
+/// # Errors
+/// Those of [`put_on_spots`].
+pub fn put_at_places(journal: &Journal, hand: &Hand, moves: &[(i64, i64, String)]) -> Result<OpId> {
+    let mut places: Vec<i64> = moves.iter().map(|m| m.1).collect();
+    places.sort_unstable();
+    places.dedup();
+    let words: Vec<String> = places.iter().map(ToString::to_string).collect();
+    put(journal, hand, &format!("place {}", words.join(", ")), moves)
+}
+
+fn put(journal: &Journal, hand: &Hand, about: &str, moves: &[(i64, i64, String)]) -> Result<OpId> {
     let draft = journal_read(journal, |r| {
-        let row = light::need_place(r, place)?;
-        let value = r.claimed(row.id, light::FIELD)?.unwrap_or_default();
-        let Ok(described) = serde_json::from_value::<light::Described>(value) else {
-            return Err(AskError::NotThere {
-                kind: "size of place",
-                which: place.to_string(),
-                next: "describe its light first, with its width and depth",
-            });
-        };
-        let mut draft = hand.draft("put", &format!("place {place}"));
-        for (number, spot) in spots {
+        let mut draft = hand.draft("put", about);
+        for (number, place, spot) in moves {
+            let row = light::need_place(r, *place)?;
+            let value = r.claimed(row.id, light::FIELD)?.unwrap_or_default();
+            let Ok(described) = serde_json::from_value::<light::Described>(value) else {
+                return Err(AskError::NotThere {
+                    kind: "size of place",
+                    which: place.to_string(),
+                    next: "describe its light first, with its width and depth",
+                });
+            };
             let plant = need_plant(r, *number)?;
             if light::read_spot(spot, described.width, described.depth).is_none() {
                 let problem = format!(

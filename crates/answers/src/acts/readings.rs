@@ -5,7 +5,10 @@
 
 mod offset;
 
-use std::collections::BTreeMap;
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, atomic::AtomicUsize},
+};
 
 use culture::air::{Odd, Sample, flat_samples, odd_readings};
 use intake::{LoggerFile, LoggerOptions, LoggerReading};
@@ -15,7 +18,7 @@ use journal::{
     RefusedLine, Uid,
 };
 use serde::Serialize;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::plants::{journal_read, write};
 use crate::{AskError, Hand, Result};
@@ -42,6 +45,8 @@ pub struct ReadingsInput<'a> {
     pub answers: BTreeMap<String, String>,
     /// The time zone of the house.
     pub zone: TimeZone,
+    /// How many lines have been read so far, for who watches.
+    pub lines: Option<Arc<AtomicUsize>>,
 }
 
 /// A time between two instants \[s since 1970 UTC\].
@@ -119,13 +124,39 @@ fn logger_of(reader: &Reader<'_>, place: i64, typed: &str) -> Result<String> {
     }
 }
 
+/// The claim of a place that keeps what was answered about the files of its loggers.
+const ANSWERED: &str = "logger_files";
+
+/// What was answered about the files of a logger, when its last one was taken in.
+fn remembered(reader: &Reader<'_>, place: i64, logger: &str) -> Result<BTreeMap<String, String>> {
+    let all = reader.claimed(place, ANSWERED)?;
+    let own = all.as_ref().and_then(|v| v.get(logger)).and_then(Value::as_object);
+    let words = own.into_iter().flatten();
+    Ok(words.filter_map(|(k, v)| Some((k.clone(), v.as_str()?.to_owned()))).collect())
+}
+
+/// The answers with which a file was read.
+fn answered(read: &LoggerFile) -> BTreeMap<String, String> {
+    let each = read.questions.iter();
+    each.filter_map(|q| Some((q.key.to_owned(), q.answer.clone()?))).collect()
+}
+
 /// Reads a file and says what would be written, changing nothing.
 ///
 /// # Errors
 /// When there is no such place, or the file cannot be read at all.
 pub fn look_at_readings(journal: &Journal, hand: &Hand, input: &ReadingsInput<'_>) -> Result<Look> {
     let mut options = LoggerOptions::new(input.zone.clone());
-    options.answers = input.answers.clone();
+    let (place, logger, remembered) = journal_read(journal, |r| {
+        let place = place_of(r, input.place)?;
+        let logger = logger_of(r, place.id, &input.logger)?;
+        let remembered = remembered(r, place.id, &logger)?;
+        Ok((place, logger, remembered))
+    })?;
+    // What was answered for this logger before is not asked again; it can be answered otherwise.
+    options.answers = remembered;
+    options.answers.extend(input.answers.clone());
+    options.lines.clone_from(&input.lines);
     // Clocks may be some hours off; a day ahead they are not believed.
     options.latest = Some(hand.now.as_second() + 86_400);
     let mut read = intake::read_logger(input.bytes, input.file, &options)?;
@@ -138,15 +169,10 @@ pub fn look_at_readings(journal: &Journal, hand: &Hand, input: &ReadingsInput<'_
     let flat = flat_spans(&read.readings);
     let span = read.readings.first().zip(read.readings.last());
     let span = span.map(|(a, b)| Span { from: a.time, to: b.time });
-    let (place, logger, known) = journal_read(journal, |r| {
-        let place = place_of(r, input.place)?;
-        let logger = logger_of(r, place.id, &input.logger)?;
-        let known = match span {
-            Some(s) => r.readings(place.id, &logger, s.from, s.to)?,
-            None => Vec::new(),
-        };
-        Ok((place, logger, known))
-    })?;
+    let known = match span {
+        Some(s) => journal_read(journal, |r| Ok(r.readings(place.id, &logger, s.from, s.to)?))?,
+        None => Vec::new(),
+    };
     let (mut fresh, mut before, mut at) = (Vec::new(), 0, 0);
     for reading in &read.readings {
         while known.get(at).is_some_and(|k| k.reading.time < reading.time) {
@@ -307,6 +333,16 @@ pub fn take_readings(journal: &Journal, hand: &Hand, look: &Look) -> Result<Take
             origin: origin.clone(),
             lines: lines.to_vec(),
         }));
+    }
+    let answered = answered(&look.read);
+    let (before, all) = journal_read(journal, |r| {
+        let all = r.claimed(look.place.id, ANSWERED)?.and_then(|v| v.as_object().cloned());
+        Ok((remembered(r, look.place.id, &logger)?, all.unwrap_or_default()))
+    })?;
+    if !answered.is_empty() && answered != before {
+        let mut all = all;
+        all.insert(logger.clone(), json!(answered));
+        draft.claim(subject, ANSWERED, Value::Object(all));
     }
     let detail = json!({
         "logger": logger, "file": origin, "readings": look.new, "refused": look.refused.len(),

@@ -42,11 +42,13 @@ pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
     Ok(out)
 }
 
-fn line(place: &PlaceRow, key: &'static str, day: i64, text: String, reason: String) -> Due {
+/// A line about a place; `which` tells alarms of one kind apart.
+fn line(place: &PlaceRow, which: &str, day: i64, text: String, reason: String) -> Due {
     let about = About { kind: SubjectKind::Place, number: place.number };
     Due {
         group: "Air",
-        key: key.to_owned(),
+        // Each day's alarm is one of its own: dealing with it does not silence the next.
+        key: format!("{which} {day}"),
         about,
         day,
         until: None,
@@ -73,7 +75,8 @@ fn logger_line(
         }
         let text = t.f("Read the logger {logger} at {}", &[("logger", &logger.name), ("", &"{}")]);
         let reason = t.f("no reading since {day}", &[("day", &day_words(last, hand))]);
-        return Ok(Some(line(place, "logger_silent", last + SILENT, text, reason)));
+        let which = format!("silent {}", logger.name);
+        return Ok(Some(line(place, &which, last + SILENT, text, reason)));
     }
     let rows = reader.air_days(place.id, last - 1, last)?;
     let flat: f64 = rows.iter().filter(|r| r.logger == logger.name).map(|r| r.flat_hours).sum();
@@ -85,7 +88,7 @@ fn logger_line(
         "it showed the same for {n} hours up to {day}",
         &[("n", &format!("{flat:.0}")), ("day", &day_words(last, hand))],
     );
-    Ok(Some(line(place, "logger_flat", last, text, reason)))
+    Ok(Some(line(place, &format!("flat {}", logger.name), last, text, reason)))
 }
 
 /// Cold and heat of the last days.
@@ -106,8 +109,7 @@ fn temperatures(reader: &Reader<'_>, place: &PlaceRow, hand: &Hand) -> Result<Ve
                 ("limit", &settings.cold_limit()),
             ],
         );
-        let text = t.t("It was too cold at {}").to_owned();
-        out.push(line(place, "cold", day, text, reason));
+        out.push(line(place, "cold", day, t.t("It was too cold at {}").to_owned(), reason));
     }
     let heat = rows.iter().filter_map(|r| Some((r.warmest?, r.day)));
     let heat = heat.filter(|c| c.0 > settings.heat_limit()).max_by(|a, b| a.0.total_cmp(&b.0));
@@ -120,8 +122,7 @@ fn temperatures(reader: &Reader<'_>, place: &PlaceRow, hand: &Hand) -> Result<Ve
                 ("limit", &settings.heat_limit()),
             ],
         );
-        let text = t.t("It was too hot at {}").to_owned();
-        out.push(line(place, "heat", day, text, reason));
+        out.push(line(place, "heat", day, t.t("It was too hot at {}").to_owned(), reason));
     }
     Ok(out)
 }

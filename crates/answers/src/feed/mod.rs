@@ -22,7 +22,7 @@ pub use shelf::{Shelf, ShelfLine, shelf};
 pub(crate) use can::number;
 pub(crate) use need::need;
 pub(crate) use rate::{group_key, group_words};
-pub(crate) use salts::{due, salts};
+pub(crate) use salts::{Pots, salts};
 
 use crate::Caution;
 

@@ -342,47 +342,125 @@ fn coming(pot: &Pot, followed: &Followed, hand: &Hand) -> Forecast {
     }
 }
 
-/// Plants that should be rinsed: lines for Today.
-///
-/// # Errors
-/// If the record cannot be read.
-pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
-    let shelf = Shelf::new(reader)?;
-    // Without feeds or waters on the shelf every pot would be a guess.
-    if shelf.kept.feeds.is_empty() && shelf.kept.waters.is_empty() {
-        return Ok(Vec::new());
-    }
-    let today = hand.today_number();
-    let mut pots: BTreeMap<i64, (Option<Map<String, Value>>, Waterings)> = BTreeMap::new();
-    reader.each_entry_of_the_living(&["potted", "watered"], today - 800, |e| {
-        let pot = pots.entry(e.plant).or_default();
-        match (e.kind.as_str(), e.day_from, e.day_to) {
-            ("potted", ..) => *pot = (Some(e.detail), Waterings::default()),
-            (_, Some(from), Some(to)) if from == to => {
-                pot.1.take(&shelf, from, e.known, &e.detail);
+/// Days of waterings that are read for the pots of Today.
+const REACH: i64 = 800;
+
+/// The pots whose water should be rinsed out, kept pot by pot.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Pots {
+    lines: BTreeMap<i64, Due>,
+}
+
+/// What is read of a pot: its potting, and its waterings since.
+#[derive(Default)]
+struct Read {
+    potted: Option<Map<String, Value>>,
+    found: Waterings,
+}
+
+impl Read {
+    fn take(
+        &mut self,
+        shelf: &Shelf,
+        kind: &str,
+        (from, to, known): (Option<i64>, Option<i64>, Known),
+        detail: &Map<String, Value>,
+    ) {
+        match (kind, from, to) {
+            ("potted", ..) => {
+                *self = Self { potted: Some(detail.clone()), found: Waterings::default() };
             }
+            (_, Some(from), Some(to)) if from == to => self.found.take(shelf, from, known, detail),
             _ => {}
         }
-    })?;
-    let mut out = Vec::new();
-    for (id, (potted, mut found)) in pots {
-        let Some(held) = potted.and_then(|d| held_water(&d, &shelf.kept)) else { continue };
-        let recent = found.pours.last().is_some_and(|p| today - p.day <= 60);
-        if found.pours.len() < NEEDED || !recent {
-            continue;
+    }
+
+    /// The pot as it is followed; none where too little is known of it.
+    fn pot(mut self, shelf: &Shelf, today: i64) -> Option<Pot> {
+        let held = held_water(&self.potted?, &shelf.kept)?;
+        let recent = self.found.pours.last().is_some_and(|p| today - p.day <= 60);
+        if self.found.pours.len() < NEEDED || !recent {
+            return None;
         }
-        found.latest();
-        let pot = Pot { capacity: held.water, pours: found.pours };
-        let Ok(followed) = follow(&pot, LIMIT, FEW_DRAWS, SEED) else { continue };
+        self.found.latest();
+        Some(Pot { capacity: held.water, pours: self.found.pours })
+    }
+}
+
+impl Pots {
+    /// Follows every pot.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub(crate) fn read(reader: &Reader<'_>, hand: &Hand) -> Result<Self> {
+        let mut out = Self::default();
+        let Some(shelf) = shelf_in_use(reader)? else { return Ok(out) };
+        let today = hand.today_number();
+        let mut pots: BTreeMap<i64, Read> = BTreeMap::new();
+        reader.each_entry_of_the_living(&["potted", "watered"], today - REACH, |e| {
+            let days = (e.day_from, e.day_to, e.known);
+            pots.entry(e.plant).or_default().take(&shelf, &e.kind, days, &e.detail);
+        })?;
+        for (id, read) in pots {
+            out.settle(reader, id, read.pot(&shelf, today), hand)?;
+        }
+        Ok(out)
+    }
+
+    /// Follows some pots anew.
+    ///
+    /// # Errors
+    /// If the record cannot be read.
+    pub(crate) fn refresh(&mut self, reader: &Reader<'_>, ids: &[i64], hand: &Hand) -> Result<()> {
+        if ids.is_empty() {
+            return Ok(());
+        }
+        let Some(shelf) = shelf_in_use(reader)? else { return Ok(()) };
+        let today = hand.today_number();
+        for id in ids {
+            let mut read = Read::default();
+            for e in reader.entries_of_kinds(*id, &["potted", "watered"])? {
+                if e.day_to.is_some_and(|d| d >= today - REACH) {
+                    read.take(&shelf, &e.kind, (e.day_from, e.day_to, e.known), &e.detail);
+                }
+            }
+            self.settle(reader, *id, read.pot(&shelf, today), hand)?;
+        }
+        Ok(())
+    }
+
+    /// Keeps the line of a pot, if it has one.
+    fn settle(
+        &mut self,
+        reader: &Reader<'_>,
+        id: i64,
+        pot: Option<Pot>,
+        hand: &Hand,
+    ) -> Result<()> {
+        self.lines.remove(&id);
+        let Some(pot) = pot else { return Ok(()) };
+        let Ok(followed) = follow(&pot, LIMIT, FEW_DRAWS, SEED) else { return Ok(()) };
         // Surer than even: two thirds of all guesses are above the limit.
         if quantile(&followed.now, 1.0 / 3.0) <= LIMIT {
-            continue;
+            return Ok(());
         }
-        if let Some(plant) = reader.plant_by_id(id)? {
-            out.push(line(&plant, &pot, &followed, hand));
+        if let Some(plant) = reader.plant_by_id(id)?.filter(|p| p.state == "alive") {
+            self.lines.insert(id, line(&plant, &pot, &followed, hand));
         }
+        Ok(())
     }
-    Ok(out)
+
+    /// The lines, in the order in which plants came into the record.
+    pub(crate) fn lines(&self) -> impl Iterator<Item = &Due> {
+        self.lines.values()
+    }
+}
+
+/// The shelf; none without feeds or waters on it, where every pot would be a guess.
+fn shelf_in_use(reader: &Reader<'_>) -> Result<Option<Shelf>> {
+    let shelf = Shelf::new(reader)?;
+    let empty = shelf.kept.feeds.is_empty() && shelf.kept.waters.is_empty();
+    Ok((!empty).then_some(shelf))
 }
 
 fn line(plant: &PlantRow, pot: &Pot, followed: &Followed, hand: &Hand) -> Due {

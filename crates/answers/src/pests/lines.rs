@@ -15,6 +15,8 @@ use crate::{
 
 /// Lines are handed over so many days ahead \[d\].
 const AHEAD: i64 = 14;
+/// No more looks than these are told as a number in all.
+const MOST_TOLD: u32 = 12;
 
 /// What wants doing about pests.
 pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
@@ -34,6 +36,11 @@ pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
 
 fn about(unit: Unit) -> About {
     About { kind: unit.kind, number: unit.number }
+}
+
+/// Two troubles of one plant are two lines, each done and put off by itself.
+fn key(what: &str, tr: &Trouble) -> String {
+    format!("{what} {}", tr.typed.trim().to_lowercase())
 }
 
 fn named(list: &[Named]) -> Vec<(About, String)> {
@@ -74,7 +81,8 @@ fn look(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
     let t = house.t();
     let place = where_words(tr, house);
     let nth = tr.looks + 1;
-    let text = match tr.more.map(|m| tr.looks + m) {
+    // Where looks alone take dozens, their number only frightens.
+    let text = match tr.more.map(|m| tr.looks + m).filter(|of| *of <= MOST_TOLD) {
         Some(of) => t.f(
             "{place}: {pest}, look {n} of {of}.",
             &[("place", &place), ("pest", &tr.pest), ("n", &nth), ("of", &of)],
@@ -92,7 +100,7 @@ fn look(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
     );
     Some(Due {
         group: "Look again",
-        key: "look_again".to_owned(),
+        key: key("look_again", tr),
         about: about(unit),
         day,
         until: Some(until),
@@ -138,7 +146,7 @@ fn treat(tr: &Trouble, house: &House<'_, '_>) -> Option<Due> {
         Done { words: t.t("treated with the same again").to_owned(), kind: "treated", detail };
     Some(Due {
         group: "Look again",
-        key: "treat_again".to_owned(),
+        key: key("treat_again", tr),
         about: about(unit),
         day: opens,
         until: Some(w.closes),

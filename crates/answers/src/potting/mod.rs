@@ -15,7 +15,7 @@ pub use trend::{Trend, trend};
 
 pub(crate) use held::held_water;
 pub(crate) use list::due;
-pub(crate) use repot::repot;
+pub(crate) use repot::{repot, repot_with};
 
 use crate::Caution;
 

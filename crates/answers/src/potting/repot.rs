@@ -15,7 +15,7 @@ use crate::{
     Answer, Basis, Caution, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
     acts::plants::need_plant,
     feed::{group_key, group_words},
-    water::{Drying, Facts, Wish, follow, happening},
+    water::{Drying, Facts, Water, Wish, follow, happening},
 };
 
 const LEVEL: f64 = 0.8;
@@ -131,24 +131,41 @@ pub(crate) fn in_flower(reader: &Reader<'_>, plant: i64, today: i64) -> Result<b
     Ok(recent.next().is_some_and(|e| e.kind != "ended"))
 }
 
-/// How its drying changed since it was potted. Days are plain days here; a clock of demand takes
-/// their place where there is one.
+/// How its drying changed since it was potted. Days are counted by demand where the clocks reach
+/// back to the potting, else they are plain days, in which a season may hide.
 pub(crate) fn trend_of(
     reader: &Reader<'_>,
     plant: &PlantRow,
     potted: i64,
+    water: Option<&Water>,
 ) -> Result<Option<Trend>> {
     let wish = Wish::of_word(&reader.claimed_words(plant.id, "wish")?);
     let entries = reader.entries_of_kinds(plant.id, &["watered", "checked", "potted"])?;
     let happenings: Vec<_> = entries.iter().filter_map(happening).collect();
     let dryings: Vec<Drying> = follow(&happenings, wish, Facts::default()).past;
-    #[allow(clippy::cast_precision_loss)]
-    let plain = |from: i64, to: i64| (to - from) as f64;
-    Ok(trend(&dryings, potted, false, &plain))
+    let counted = water.and_then(|w| Some((&w.night.clocks, w.plant(plant.number)?)));
+    Ok(match counted.filter(|(clocks, _)| clocks.shared().first <= potted) {
+        #[allow(clippy::cast_precision_loss)]
+        Some((clocks, housed)) => trend(&dryings, potted, true, &|from, to| {
+            clocks.between(&housed.pot, from as f64, to as f64)
+        }),
+        #[allow(clippy::cast_precision_loss)]
+        None => trend(&dryings, potted, false, &|from, to| (to - from) as f64),
+    })
 }
 
 /// Answers the question for the plant of this number.
 pub(crate) fn repot(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
+    repot_with(reader, number, hand, None)
+}
+
+/// The same, with what has been learnt about water at hand.
+pub(crate) fn repot_with(
+    reader: &Reader<'_>,
+    number: i64,
+    hand: &Hand,
+    water: Option<&Water>,
+) -> Result<Answer> {
     let plant = need_plant(reader, number)?;
     let mut roots = AllRoots::read(reader)?;
     let entries = reader.entries_of_kinds(plant.id, &KINDS)?;
@@ -161,7 +178,7 @@ pub(crate) fn repot(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Ans
     let evidence = evidence_of(&roots, &group);
     let basis = basis_of(&evidence, &group, hand);
     let flower = in_flower(reader, plant.id, hand.today_number())?;
-    let trend = trend_of(reader, &plant, now.potted.1)?;
+    let trend = trend_of(reader, &plant, now.potted.1, water)?;
     let believed = roots.believed(&group)?;
     Ok(Answer {
         question: "repot",

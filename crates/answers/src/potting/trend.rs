@@ -175,8 +175,10 @@ mod tests {
         // Half the time; the prior of no change draws it in by less than a tenth.
         assert!((faster.ratio - 0.5).abs() < 0.06, "{faster:?}");
         assert!(faster.faster > 0.9 && faster.slower < 0.01);
+        // Six and eight dryings of 7 to 9 days: a standard deviation of 0.1 each, so 0.054 for the
+        // ratio; with a season of 0.2 the chance of 1/1.35 is that of z = −0.3/0.21, 0.075.
         let same = of(8, 8).unwrap();
-        assert!((same.ratio - 1.0).abs() < 0.1 && same.faster < 0.25, "{same:?}");
+        assert!((same.ratio - 1.0).abs() < 0.1 && same.faster < 0.1, "{same:?}");
         let slower = of(6, 14).unwrap();
         assert!(slower.slower > 0.8, "{slower:?}");
     }

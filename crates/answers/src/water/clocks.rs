@@ -66,6 +66,69 @@ impl Shared {
 struct Power {
     dryness: f64,
     light: f64,
+    /// Whether it was measured.
+    known: bool,
+}
+
+/// Half-lives that a forecast may take its mean of past days with \[d\].
+const HALF_LIVES: [f64; 4] = [1.5, 3.0, 7.0, 21.0];
+/// How many days ahead the error of forecasts is told apart.
+const HORIZON: usize = 14;
+/// The error that is taken where fewer forecasts than this can be judged: standard deviation on the
+/// log scale. Common practice, no source.
+const UNJUDGED: (usize, f64) = (30, 0.2);
+
+/// How far a place's weather can be foreseen, judged by its own past.
+#[derive(Debug, Clone, PartialEq)]
+struct Outlook {
+    /// Mean of the last days' power, by the half-life that foresaw five days best.
+    coming: Power,
+    /// Root mean square of ln(demand that came / demand foreseen), over 1, 2, … days.
+    errors: [f64; HORIZON],
+}
+
+impl Outlook {
+    /// Judges every forecast that could have been made in this past.
+    fn of(past: &[Power], s: &Shared) -> Self {
+        let log = |p: &Power| s.dryness * p.dryness + s.light * p.light;
+        let kept = |half: f64| 0.5f64.powf(1.0 / half);
+        let mut best: Option<(f64, Self)> = None;
+        for half in HALF_LIVES {
+            let keep = kept(half);
+            let (mut weight, mut dryness, mut light) = (0.0, 0.0, 0.0);
+            let mut errors = [(0.0, 0usize); HORIZON];
+            for (t, day) in past.iter().enumerate() {
+                // Seven days are the least that a mean is taken of.
+                if t >= 7 && weight > 0.0 {
+                    let foreseen =
+                        Power { dryness: dryness / weight, light: light / weight, known: true };
+                    let rate = log(&foreseen).exp();
+                    let mut came = 0.0;
+                    for (h, error) in errors.iter_mut().enumerate() {
+                        let Some(day) = past.get(t + h).filter(|p| p.known) else { break };
+                        came += log(day).exp();
+                        let off: f64 = (came / (rate * (h + 1) as f64)).ln();
+                        error.0 += off * off;
+                        error.1 += 1;
+                    }
+                }
+                if day.known {
+                    weight = keep * weight + 1.0;
+                    dryness = keep * dryness + day.dryness;
+                    light = keep * light + day.light;
+                }
+            }
+            let errors = errors
+                .map(|(sum, n)| if n < UNJUDGED.0 { UNJUDGED.1 } else { (sum / n as f64).sqrt() });
+            let whole = weight.max(1e-9);
+            let coming = Power { dryness: dryness / whole, light: light / whole, known: false };
+            let five = errors[4];
+            if best.as_ref().is_none_or(|b| five < b.0) {
+                best = Some((five, Self { coming, errors }));
+            }
+        }
+        best.map_or(Self { coming: Power::default(), errors: [UNJUDGED.1; HORIZON] }, |b| b.1)
+    }
 }
 
 /// The clocks.
@@ -74,8 +137,11 @@ pub struct Clocks {
     shared: Shared,
     /// Each place's climate from the first day on.
     powers: BTreeMap<i64, Vec<Power>>,
+    outlooks: BTreeMap<i64, Outlook>,
     clocks: BTreeMap<i64, Clock>,
     plain: Clock,
+    /// The last day of which something may be known.
+    today: i64,
 }
 
 /// The climate of a place: from which day on, and its days. A day without either is filled by the
@@ -88,15 +154,29 @@ impl Clocks {
     pub fn new(climates: &BTreeMap<i64, Climate>, shared: Shared, today: i64) -> Self {
         let days = usize::try_from(today + AHEAD - shared.first + 1).unwrap_or(0);
         let powers = climates.iter().map(|(k, c)| (*k, powers(c, shared.first, days))).collect();
-        let mut clocks = Self { shared, powers, clocks: BTreeMap::new(), plain: Clock::standard() };
+        let mut clocks = Self {
+            shared,
+            powers,
+            outlooks: BTreeMap::new(),
+            clocks: BTreeMap::new(),
+            plain: Clock::standard(),
+            today,
+        };
         clocks.wind(days);
         clocks
     }
 
     fn wind(&mut self, days: usize) {
-        let rates = |powers: Option<&Vec<Power>>| {
+        let ahead = usize::try_from(self.today + 1 - self.shared.first).unwrap_or(0);
+        let past = |p: &Vec<Power>| Outlook::of(&p[..ahead.min(p.len())], &self.shared);
+        self.outlooks = self.powers.iter().map(|(k, p)| (*k, past(p))).collect();
+        let rates = |powers: Option<(&Vec<Power>, &Outlook)>| {
             let rate = |i: usize| {
-                let p = powers.and_then(|p| p.get(i)).copied().unwrap_or_default();
+                let p = powers.map(|(powers, outlook)| match powers.get(i) {
+                    Some(p) if p.known || i + 1 < ahead => *p,
+                    _ => outlook.coming,
+                });
+                let p = p.unwrap_or_default();
                 let s = &self.shared;
                 let week = s.week(s.first + i as i64).map_or(0.0, |(w, left)| s.weeks[w] * left);
                 (s.dryness * p.dryness + s.light * p.light + week).exp().clamp(0.02, 50.0)
@@ -104,7 +184,8 @@ impl Clocks {
             Clock::new(self.shared.first, (0..days).map(rate).collect())
                 .unwrap_or_else(|_| Clock::standard())
         };
-        let clocks = self.powers.iter().map(|(k, p)| (*k, rates(Some(p)))).collect();
+        let each = self.powers.iter().filter_map(|(k, p)| Some((*k, (p, self.outlooks.get(k)?))));
+        let clocks = each.map(|(k, known)| (k, rates(Some(known)))).collect();
         let plain = rates(None);
         (self.clocks, self.plain) = (clocks, plain);
     }
@@ -177,6 +258,29 @@ impl Clocks {
         self.clock(place).speed(from as f64, to as f64)
     }
 
+    /// Demand of a pot up to a time \[d\]: what has come, what is still foreseen, and the standard
+    /// deviation of the logarithm of the latter, as far as it comes from the climate.
+    #[must_use]
+    #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation)]
+    pub fn foreseen(&self, pot: &Pot, from: f64, to: f64) -> (f64, f64, f64) {
+        // Half of today is seen, on average over the hours at which somebody asks.
+        let known = (self.today as f64 + 0.5).clamp(from, to.max(from));
+        let past = self.between(pot, from, known);
+        if to <= known {
+            return (past, 0.0, 0.0);
+        }
+        let ahead = self.between(pot, known, to);
+        let outlook = pot.place_on(known.floor() as i64).and_then(|p| self.outlooks.get(&p));
+        let sd = outlook.map_or(0.0, |o| {
+            // Between whole numbers of days on the straight line.
+            let at = (to - known - 1.0).clamp(0.0, (HORIZON - 1) as f64);
+            let (k, part) = (at.floor() as usize, at.fract());
+            let next = o.errors[(k + 1).min(HORIZON - 1)];
+            o.errors[k] + part * (next - o.errors[k])
+        });
+        (past, ahead, sd)
+    }
+
     /// Whether the climate of this place is known at all.
     #[must_use]
     pub fn knows(&self, place: Option<i64>) -> bool {
@@ -226,23 +330,20 @@ fn powers((from, days): &Climate, first: i64, wanted: usize) -> Vec<Power> {
     };
     let light =
         |d: &DayClimate| log(DayClimate { deficit: None, light: Some(d.light?) }, only(0.0, 1.0));
-    let mean = |of: &dyn Fn(&DayClimate) -> Option<f64>, latest: Option<usize>| {
-        let known = days.iter().rev().filter_map(of).take(latest.unwrap_or(usize::MAX));
-        let (sum, n) = known.fold((0.0, 0.0), |(s, n), x| (s + x, n + 1.0));
+    let mean = |of: &dyn Fn(&DayClimate) -> Option<f64>| {
+        let (sum, n) = days.iter().filter_map(of).fold((0.0, 0.0), |(s, n), x| (s + x, n + 1.0));
         if n > 0.0 { sum / n } else { 0.0 }
     };
-    let usual = Power { dryness: mean(&dryness, None), light: mean(&light, None) };
-    // What comes is taken to be like the last week that is known.
-    let coming = Power { dryness: mean(&dryness, Some(7)), light: mean(&light, Some(7)) };
-    let known = i64::try_from(days.len()).unwrap_or(0);
+    let usual = Power { dryness: mean(&dryness), light: mean(&light), known: false };
     (0..wanted)
         .map(|i| {
             let at = first + i as i64 - from;
             let day = usize::try_from(at).ok().and_then(|i| days.get(i));
-            let missing = if at >= known { coming } else { usual };
+            let (d, l) = (day.and_then(dryness), day.and_then(light));
             Power {
-                dryness: day.and_then(dryness).unwrap_or(missing.dryness),
-                light: day.and_then(light).unwrap_or(missing.light),
+                dryness: d.unwrap_or(usual.dryness),
+                light: l.unwrap_or(usual.light),
+                known: d.is_some() || l.is_some(),
             }
         })
         .collect()

@@ -87,7 +87,7 @@ pub fn drying_of(water: &Water, housed: &Housed, hand: &Hand) -> Answer {
         gaps: unwatched(&now.looks).into_iter().chain(gaps(past, &evidence, hand, pace)).collect(),
         evidence,
         basis,
-        cautions: cautions(water, housed, &now),
+        cautions: cautions(&now),
         not_enough: None,
     }
 }
@@ -178,7 +178,7 @@ fn gaps(all: &[Drying], evidence: &Evidence, hand: &Hand, pace: bool) -> Vec<Gap
 }
 
 /// What to look at before the next watering.
-fn cautions(water: &Water, housed: &Housed, now: &PotNow<'_>) -> Vec<Caution> {
+fn cautions(now: &PotNow<'_>) -> Vec<Caution> {
     let since = now.looks.now.map(|n| n.since);
     let limp = now.looks.limp_and_wet.last().is_some_and(|day| since.is_some_and(|s| *day >= s));
     let mut out = Vec::new();
@@ -188,7 +188,7 @@ fn cautions(water: &Water, housed: &Housed, now: &PotNow<'_>) -> Vec<Caution> {
             text: "Look at the roots before watering: they may be rotten.",
         });
     }
-    match water.night.oddness(&housed.pot, &now.looks) {
+    match now.odd {
         Some(z) if z > ODD => out.push(Caution {
             lead: "Drying much slower than usual.",
             text: "Look at the roots before watering: a pot whose roots are gone stays wet.",

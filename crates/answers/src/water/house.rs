@@ -1,6 +1,6 @@
 //! The pots of a record, read once and kept up to date entry by entry.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use jiff::civil::Weekday;
 use journal::{Known, PlaceRow, PlantRow, Reader, SubjectKind, Uid};
@@ -10,7 +10,7 @@ use super::clocks::Climate;
 use super::looks::{Found, Happening, What, Wish, what};
 use super::night::{Night, night};
 use super::pots::{Facts, Pot};
-use super::today::PlantToday;
+use super::today::{PlantToday, line};
 use crate::{AskError, Hand, Result, climate, feed::Growth};
 
 /// Entries that say something about water.
@@ -48,6 +48,15 @@ pub struct Water {
     /// Lines of the page Today, by the row of the plant, and for which day they were counted.
     pub(super) lines: HashMap<i64, Option<PlantToday>>,
     pub(super) counted_for: i64,
+    /// Plants that were read anew since learning began; none for all.
+    renewed: Option<HashSet<i64>>,
+}
+
+/// What was learnt from all pots, with every pot counted by it.
+#[derive(Debug, Clone)]
+pub struct Learnt {
+    night: Night,
+    lines: HashMap<i64, Option<PlantToday>>,
 }
 
 /// What is read about one plant before it is put together.
@@ -155,6 +164,7 @@ impl Water {
             places,
             lines: HashMap::new(),
             counted_for: i64::MIN,
+            renewed: None,
         })
     }
 
@@ -183,6 +193,9 @@ impl Water {
     /// Reads one plant anew.
     fn renew(&mut self, reader: &Reader<'_>, id: i64, hand: &Hand) -> Result<()> {
         self.lines.remove(&id);
+        if let Some(renewed) = &mut self.renewed {
+            renewed.insert(id);
+        }
         let at = self.plants.iter().position(|p| p.row.id == id);
         let Some(row) = reader.plant_by_id(id)?.filter(|p| p.state == "alive") else {
             if let Some(at) = at {
@@ -219,17 +232,28 @@ impl Water {
         learn(&self.plants, &self.climates, today)
     }
 
-    /// The same, as a piece of work that can be done beside everything else.
-    #[must_use]
-    pub fn learning(&self, today: i64) -> Box<dyn FnOnce() -> Result<Night> + Send> {
+    /// The same, as a piece of work that can be done beside everything else. Every pot is counted
+    /// in it too, so that nobody waits for that.
+    pub fn learning(&mut self, today: i64) -> Box<dyn FnOnce() -> Result<Learnt> + Send> {
+        self.renewed = Some(HashSet::new());
         let (plants, climates) = (self.plants.clone(), self.climates.clone());
-        Box::new(move || learn(&plants, &climates, today))
+        Box::new(move || {
+            let night = learn(&plants, &climates, today)?;
+            let lines = plants.iter().map(|p| (p.row.id, line(&night, p, today))).collect();
+            Ok(Learnt { night, lines })
+        })
     }
 
     /// Takes over what was learnt.
-    pub fn take(&mut self, night: Night) {
+    pub fn take(&mut self, learnt: Learnt) {
+        let Learnt { night, mut lines } = learnt;
+        match self.renewed.take() {
+            Some(renewed) => lines.retain(|id, _| !renewed.contains(id)),
+            None => lines.clear(),
+        }
+        self.counted_for = night.day;
         self.night = night;
-        self.lines.clear();
+        self.lines = lines;
     }
 
     /// The plant of this number.

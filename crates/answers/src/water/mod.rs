@@ -15,7 +15,7 @@ pub use crate::feed::Growth;
 pub use clocks::{Climate, Clocks, Shared};
 pub(crate) use drying::drying;
 pub use drying::drying_of;
-pub use house::{DAYS, Housed, Water};
+pub use house::{DAYS, Housed, Learnt, Water};
 pub(crate) use looks::happening;
 pub use looks::{Drying, Found, Happening, Looks, What, Wish, follow};
 pub use night::{Night, Unit, night};

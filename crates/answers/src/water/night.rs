@@ -24,6 +24,11 @@ use super::pots::{Facts, Pot};
 const REACH: i64 = 400;
 /// And of each pot only so many of the latest.
 const MOST: usize = 30;
+/// Of more dryings than this only the latest eight of each pot are learnt from: what all share is
+/// known from them, and each plant's own dryings are taken in by day.
+const ENOUGH: usize = 20_000;
+/// The clocks are learnt from so many pots at the most.
+const FOR_CLOCK: usize = 600;
 /// How often a look is misread, by common practice; no source.
 pub(crate) const MISREAD: f64 = 0.05;
 /// The law of a single drying.
@@ -81,8 +86,10 @@ pub struct Night {
     genera: Vec<String>,
     /// Standard deviations: species, plants, single dryings (log scale).
     pub spreads: [f64; 3],
-    /// What the clocks could not know of the present week, as a standard deviation of ln X.
+    /// What the clocks do not know of the present week, as a standard deviation of ln X.
     pub weather_sd: f64,
+    /// What the weeks to come may add to that, in days that are still ahead.
+    pub week_ahead: f64,
     /// The standard deviation of weeks that was chosen.
     pub weeks_sd: f64,
     /// The clocks.
@@ -121,8 +128,11 @@ pub fn night(
         let mut start = None;
         // The clock is learnt from a part of the dryings, the plants then from all.
         for round in 0..4 {
-            let part: Vec<&Ready> =
-                if round < 3 { thinned(&ready) } else { ready.iter().collect() };
+            let part: Vec<&Ready> = match round {
+                0..3 => thinned(&ready, FOR_CLOCK),
+                _ if ready.len() > ENOUGH => thinned(&ready, usize::MAX),
+                _ => ready.iter().collect(),
+            };
             let (cycles, along) = counted(&part, pots, &clocks);
             let now = design.fit(&cycles, start)?;
             start = Some([now.species_sd, now.plant_sd, now.event_scale]);
@@ -145,10 +155,13 @@ fn first_day(looks: &[Looks], today: i64) -> i64 {
     first.unwrap_or(today).min(today)
 }
 
-/// Every unit's latest eight dryings.
-fn thinned(ready: &[Ready]) -> Vec<&Ready> {
+/// Every unit's latest eight dryings; of more units than so many, that many spread evenly.
+fn thinned(ready: &[Ready], units: usize) -> Vec<&Ready> {
+    let all = ready.last().map_or(0, |r| r.unit as usize + 1);
+    let step = all.div_ceil(units.min(all.max(1))).max(1);
     let mut left: HashMap<u32, usize> = HashMap::new();
     let mut out: Vec<&Ready> = (ready.iter().rev())
+        .filter(|r| (r.unit as usize).is_multiple_of(step))
         .filter(|r| {
             let n = left.entry(r.unit).or_default();
             *n += 1;
@@ -239,9 +252,7 @@ fn learnt(
         weeks: e[3..].iter().map(|w| w.clamp(-1.2, 1.2)).collect(),
     };
     let last = best.covariance[n * n - 1].max(0.0);
-    // Half of a drying lies ahead: part of the next week is not seen yet.
-    let weather = (last + 0.5 * sd * sd * (1.0 - KEEP * KEEP)).sqrt();
-    Some((shared, (weather, sd)))
+    Some((shared, (last.sqrt(), sd)))
 }
 
 /// Columns of all units.
@@ -427,6 +438,8 @@ impl Design {
             genera: self.genera,
             spreads,
             weather_sd,
+            // A drying that lies ahead reaches into the next week with about half of its days.
+            week_ahead: (0.5 * (1.0 - KEEP * KEEP)).sqrt() * weeks_sd,
             weeks_sd,
             clocks,
             rests_on: (ready.len(), of.len()),

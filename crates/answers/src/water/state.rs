@@ -1,10 +1,10 @@
 //! How one pot stands now, by what the night learnt and what was seen since.
 
 use stats::special::normal_quantile;
-use stats::survival::drying::{Cycle, PlantState};
+use stats::survival::drying::{Cycle, Foreseen, PlantState};
 
 use super::clocks::{Clocks, Shared};
-use super::looks::{Looks, Wish, follow};
+use super::looks::{Drying, Looks, Wish, follow};
 use super::night::{LAW, MISREAD, Night, Unit, cycle};
 use super::pots::Pot;
 
@@ -12,15 +12,23 @@ use super::pots::Pot;
 /// deviations. 2.5 would raise 3 % false alarms a plant and month at five cycles.
 pub const ODD: f64 = 2.8;
 
+/// So many of its latest dryings say how a plant dries.
+const MOST: usize = 20;
+
 /// How a pot stands.
 #[derive(Debug, Clone)]
 pub struct PotNow<'a> {
     pot: &'a Pot,
     clocks: &'a Clocks,
     state: PlantState,
+    next: Foreseen,
+    /// What the present week may do to the days to come: standard deviation on the log scale.
+    week_ahead: f64,
     offset: f64,
     /// By weighing: the demand by which it is dry, and a standard deviation on the log scale.
     weighed: Option<(f64, f64)>,
+    /// How unlike the plant its latest drying was, in standard deviations.
+    pub odd: Option<f64>,
     /// What was seen.
     pub looks: Looks,
     /// What the night held of it.
@@ -35,51 +43,76 @@ impl Night {
     pub fn now<'a>(&'a self, pot: &'a Pot) -> PotNow<'a> {
         let looks = follow(&pot.happenings, pot.wish, pot.facts);
         let unit = self.unit(pot, &looks);
-        let rooting = self.clocks.shared().rooting;
-        let potted = looks.potted;
-        let offset = |since: i64| rooting * Shared::since_potting(since, potted);
-        let new: Vec<(Cycle, f64)> = (looks.past.iter())
-            .filter(|d| d.epoch == looks.epoch() && d.ended.is_some_and(|e| e > self.day))
-            .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
-            .collect();
-        let mut state = fresh_state(self, unit.mean, unit.sd);
-        // A cycle that nothing on the grid explains says that the plant has changed; what is known
-        // of it before stays.
-        let _ = state.update(&new);
+        let (state, odd) = self.learnt(pot, &looks, &unit);
+        let own = looks.past.iter().filter(|d| d.epoch == looks.epoch() && d.tells());
+        let since_night = own.filter(|d| d.ended.is_some_and(|e| e > self.day)).count();
         let now = looks.now;
         #[allow(clippy::cast_precision_loss)]
         let weighed = now.and_then(|n| n.weighed.map(|w| (n, w))).map(|(n, (day, gone))| {
             let x = self.clocks.between(pot, n.since as f64, day as f64);
             ((x / gone).max(1e-3), 0.1f64.hypot(0.05 / gone))
         });
-        let offset = now.map_or(0.0, |n| offset(n.since));
-        let since_night = new.len();
-        PotNow { pot, clocks: &self.clocks, state, offset, weighed, looks, unit, since_night }
+        let offset = now.map_or(0.0, |n| self.rooted(n.since, &looks));
+        PotNow {
+            pot,
+            clocks: &self.clocks,
+            next: state.foreseen(),
+            state,
+            week_ahead: self.week_ahead,
+            offset,
+            weighed,
+            odd,
+            looks,
+            unit,
+            since_night,
+        }
     }
 
-    /// How unlike the plant its latest drying was, in standard deviations: above [`ODD`] much
-    /// slower, below −[`ODD`] much faster. It is judged by what the dryings before it had shown.
-    #[must_use]
-    pub fn oddness(&self, pot: &Pot, looks: &Looks) -> Option<f64> {
-        let unit = self.unit(pot, looks);
-        let rooting = self.clocks.shared().rooting;
-        let of_epoch = looks.past.iter().chain(&looks.now).filter(|d| d.epoch == looks.epoch());
-        let all: Vec<_> = of_epoch.filter(|d| d.tells()).collect();
-        let (last, before) = all.split_last()?;
-        // Two dryings before it are the least against which a third can be called odd.
-        if before.iter().filter(|d| d.dry.is_some()).count() < 2 {
-            return None;
+    /// What the roots in the pot do to ln X of a drying that begins on this day.
+    fn rooted(&self, since: i64, looks: &Looks) -> f64 {
+        self.clocks.shared().rooting * Shared::since_potting(since, looks.potted)
+    }
+
+    /// What the plant's dryings in its present pot say, and how unlike them the latest was.
+    ///
+    /// All of them are taken on the grid, not as the night's normal approximation: of a pot that was
+    /// always found dry at the first look one knows that it is quick, and not how quick, which no
+    /// normal curve says.
+    fn learnt(&self, pot: &Pot, looks: &Looks, unit: &Unit) -> (PlantState, Option<f64>) {
+        let first = self.clocks.shared().first;
+        let told = |d: &&Drying| d.epoch == looks.epoch() && d.since >= first && d.tells();
+        let own: Vec<&Drying> = looks.past.iter().filter(told).collect();
+        let running = looks.now.as_ref().filter(|d| told(d));
+        let (before, last) = match (running, own.split_last()) {
+            (Some(running), _) => (&own[..], Some(running)),
+            (None, Some((last, before))) => (before, Some(*last)),
+            (None, None) => (&own[..], None),
+        };
+        let ready = |d: &Drying| (cycle(d, pot, &self.clocks), self.rooted(d.since, looks));
+        let latest: Vec<(Cycle, f64)> =
+            before[before.len().saturating_sub(MOST)..].iter().map(|d| ready(d)).collect();
+        let fresh = || fresh_state(self, unit.borrowed, unit.borrowed_sd);
+        let mut state = fresh();
+        // A cycle that nothing on the grid explains says that the plant has changed; what the night
+        // knew of it stays.
+        if state.update(&latest).is_err() {
+            state = fresh_state(self, unit.mean, unit.sd);
         }
-        let offset = |since: i64| rooting * Shared::since_potting(since, looks.potted);
-        let cycles: Vec<(Cycle, f64)> = before[before.len().saturating_sub(20)..]
-            .iter()
-            .map(|d| (cycle(d, pot, &self.clocks), offset(d.since)))
-            .collect();
-        let mut state = fresh_state(self, unit.borrowed, unit.borrowed_sd);
-        state.update(&cycles).ok()?;
-        let chance = |x: f64| state.dry_by(x, 0.0, offset(last.since));
+        // Two dryings before it are the least against which a third can be called odd.
+        let enough = before.iter().filter(|d| d.dry.is_some()).count() >= 2;
+        let odd = last.filter(|_| enough).and_then(|last| self.unlike(&state, pot, last, looks));
+        if let (None, Some(last)) = (running, last) {
+            let _ = state.update(&[ready(last)]);
+        }
+        (state, odd)
+    }
+
+    /// How unlike a plant a drying was, in standard deviations.
+    fn unlike(&self, state: &PlantState, pot: &Pot, d: &Drying, looks: &Looks) -> Option<f64> {
+        let offset = self.rooted(d.since, looks);
+        let chance = |x: f64| state.dry_by(x, 0.0, offset);
         let z = |p: f64| normal_quantile(p.clamp(1e-15, 1.0 - 1e-15));
-        Some(match cycle(last, pot, &self.clocks) {
+        Some(match cycle(d, pot, &self.clocks) {
             Cycle::Between(low, high) => {
                 let (slow, fast) = (z(chance(low)), z(chance(high)));
                 if slow > 0.0 { slow } else { fast.min(0.0) }
@@ -89,6 +122,13 @@ impl Night {
             Cycle::FoundDry(high) => z(chance(high)).min(0.0),
             Cycle::Unseen => return None,
         })
+    }
+
+    /// How unlike the plant its latest drying was, in standard deviations: above [`ODD`] much
+    /// slower, below −[`ODD`] much faster. It is judged by what the dryings before it had shown.
+    #[must_use]
+    pub fn oddness(&self, pot: &Pot, looks: &Looks) -> Option<f64> {
+        self.learnt(pot, looks, &self.unit(pot, looks)).1
     }
 }
 
@@ -123,22 +163,34 @@ impl PotNow<'_> {
         if now.dry.is_some_and(|d| d as f64 <= day) {
             return Some(1.0);
         }
-        let x = |day: f64| self.clocks.between(self.pot, now.since as f64, day);
-        let (at, moist) = (x(day), now.moist.map_or(0.0, |d| x(d as f64)));
-        Some(match self.weighed {
-            Some((median, sd)) => {
-                let p = |x: f64| {
-                    if x <= 0.0 { 0.0 } else { stats::special::normal_cdf((x / median).ln() / sd) }
-                };
-                let before = p(moist);
-                if before >= 1.0 {
-                    1.0
-                } else {
-                    ((p(at) - before) / (1.0 - before)).clamp(0.0, 1.0)
-                }
-            }
-            None => self.state.dry_by(at, moist, self.offset),
-        })
+        Some(self.chance(now.since as f64, now.moist.map(|d| d as f64), day))
+    }
+
+    /// The same for a time. What the days to come will demand is not known: the chance is the mean
+    /// over a normal law of its logarithm, at five points of Gauss and Hermite.
+    fn chance(&self, since: f64, moist: Option<f64>, to: f64) -> f64 {
+        let by = |x: f64| match self.weighed {
+            Some((median, sd)) if x > 0.0 => stats::special::normal_cdf((x / median).ln() / sd),
+            Some(_) => 0.0,
+            None => self.next.by(x, self.offset),
+        };
+        let before = by(moist.map_or(0.0, |d| self.clocks.between(self.pot, since, d)));
+        if before >= 1.0 {
+            return 1.0;
+        }
+        let (past, ahead, sd) = self.clocks.foreseen(self.pot, since, to);
+        let since_moist = |x: f64| ((by(x) - before) / (1.0 - before)).clamp(0.0, 1.0);
+        if ahead <= 0.0 {
+            return since_moist(past);
+        }
+        let sd = sd.hypot(self.week_ahead);
+        let root = 10f64.sqrt();
+        let (near, far) = ((5.0 - root).sqrt(), (5.0 + root).sqrt());
+        let (inner, outer) = ((7.0 + 2.0 * root) / 60.0, (7.0 - 2.0 * root) / 60.0);
+        [(-far, outer), (-near, inner), (0.0, 8.0 / 15.0), (near, inner), (far, outer)]
+            .map(|(z, w)| w * since_moist(past + ahead * (sd * z).exp()))
+            .iter()
+            .sum()
     }
 
     /// The day by which it is dry with this chance, given the last look.
@@ -149,18 +201,17 @@ impl PotNow<'_> {
         if let Some(dry) = now.dry {
             return Some(dry as f64);
         }
-        let since = now.since as f64;
-        let moist = now.moist.map_or(0.0, |d| self.clocks.between(self.pot, since, d as f64));
-        let x = match self.weighed {
-            Some((median, sd)) => {
-                let before = stats::special::normal_cdf((moist.max(1e-9) / median).ln() / sd);
-                median
-                    * (sd * normal_quantile((before + chance * (1.0 - before)).min(1.0 - 1e-9)))
-                        .exp()
-            }
-            None => self.state.due(chance, moist, self.offset),
-        };
-        Some(self.clocks.reached(self.pot, since, x))
+        let (since, moist) = (now.since as f64, now.moist.map(|d| d as f64));
+        let mut low = moist.unwrap_or(since);
+        let mut high = low + 8.0;
+        while self.chance(since, moist, high) < chance && high - since < 3650.0 {
+            (low, high) = (high, high + 2.0 * (high - low));
+        }
+        while high - low > 0.002 {
+            let middle = 0.5 * (low + high);
+            if self.chance(since, moist, middle) < chance { low = middle } else { high = middle }
+        }
+        Some(0.5 * (low + high))
     }
 
     /// How long it usually takes at the pace of the last fortnight \[d\]: 10 %, middle, 90 % of

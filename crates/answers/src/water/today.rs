@@ -329,7 +329,7 @@ pub fn line(night: &Night, p: &Housed, today: i64) -> Option<PlantToday> {
         } else {
             RestsOn::Nothing
         },
-        odd: night.oddness(&p.pot, &now.looks).filter(|z| z.abs() > ODD),
+        odd: now.odd.filter(|z| z.abs() > ODD),
         limp_and_wet: now.looks.limp_and_wet.last().is_some_and(|d| *d >= running.since),
         days,
     })

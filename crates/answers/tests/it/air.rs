@@ -52,6 +52,7 @@ fn look(journal: &Journal, place: i64, logger: &str, text: &str) -> Look {
         bytes: text.as_bytes(),
         answers: BTreeMap::new(),
         zone: TimeZone::UTC,
+        lines: None,
     };
     acts::look_at_readings(journal, &hand(), &input).unwrap()
 }
@@ -148,9 +149,46 @@ fn an_open_question_keeps_a_file_out() {
         bytes: text.as_bytes(),
         answers: BTreeMap::new(),
         zone: TimeZone::UTC,
+        lines: None,
     };
     let error = acts::look_at_readings(&journal, &hand(), &input).unwrap_err().to_string();
     assert!(error.contains("a, b"), "{error}");
+}
+
+#[test]
+fn what_was_answered_for_a_logger_is_not_asked_again() {
+    let (_folder, journal) = open();
+    let (sill, bench) = (place(&journal, "sill"), place(&journal, "bench"));
+    let file = |hour: u32| {
+        format!("time,temp C,rh\n05/06/2025 {hour}:00,20,50\n05/06/2025 {hour}:30,21,51\n")
+    };
+    let first = file(10);
+    let answers = |order: &str| [("date_order".to_owned(), order.to_owned())].into();
+    let input = ReadingsInput {
+        place: sill,
+        logger: String::new(),
+        file: "June.csv",
+        bytes: first.as_bytes(),
+        answers: answers("day_first"),
+        zone: TimeZone::UTC,
+        lines: None,
+    };
+    let found = acts::look_at_readings(&journal, &hand(), &input).unwrap();
+    acts::take_readings(&journal, &hand(), &found).unwrap();
+    let next = look(&journal, sill, "", &file(12));
+    assert_eq!((next.new, next.read.open()), (2, 0));
+    // 5 June 2025, 12:00 UTC.
+    assert_eq!(next.span.unwrap().from, 1_749_124_800);
+    // It can be answered otherwise, and another logger is asked about.
+    let other = file(14);
+    let input = ReadingsInput { bytes: other.as_bytes(), answers: answers("month_first"), ..input };
+    let changed = acts::look_at_readings(&journal, &hand(), &input).unwrap();
+    assert_eq!(changed.span.unwrap().from, 1_746_540_000);
+    assert_eq!(look(&journal, bench, "", &file(10)).read.open(), 1);
+    // Undoing the file takes the answer back as well.
+    let op = journal.read(|r| r.operations(1)).unwrap()[0].uid;
+    journal.undo(op, false, "Ines", "bench", hand().now).unwrap();
+    assert_eq!(look(&journal, sill, "", &file(12)).read.open(), 1);
 }
 
 #[test]
@@ -382,9 +420,11 @@ fn the_climate_of_a_place_comes_from_its_loggers() {
 #[test]
 fn what_wants_looking_at_stands_among_the_lines_of_today() {
     let (_folder, journal) = open();
-    let keys = |j: &Journal| -> Vec<(i64, &'static str)> {
+    let keys = |j: &Journal| -> Vec<(i64, String)> {
         let lines = j.read(|r| Ok(due::due(r, &hand()).unwrap())).unwrap();
-        lines.iter().filter(|l| l.group == "Air").map(|l| (l.about.number, l.key)).collect()
+        // The last word of a key is the day of its alarm.
+        let what = |key: &str| key.rsplit_once(' ').map(|k| k.0.trim().to_owned()).unwrap();
+        lines.iter().filter(|l| l.group == "Air").map(|l| (l.about.number, what(&l.key))).collect()
     };
     let fine = place(&journal, "sill");
     take(&journal, fine, "", &file(0..DAYS - 1, usual));
@@ -399,14 +439,18 @@ fn what_wants_looking_at_stands_among_the_lines_of_today() {
     let still = |d: i64, h: f64| if d > 24 { Some((21.4, 58.0)) } else { usual(d, h) };
     take(&journal, flat, "", &file(0..DAYS - 1, still));
     let expected =
-        [(cold, "cold"), (hot, "heat"), (silent, "logger_silent"), (flat, "logger_flat")];
+        [(cold, "cold"), (hot, "heat"), (silent, "silent logger"), (flat, "flat logger")]
+            .map(|k| (k.0, k.1.to_owned()));
     let mut found = keys(&journal);
     found.sort_unstable();
     assert_eq!(found, expected);
     change_settings(&journal, &hand(), cold, &[("cold", "5")]).unwrap();
-    assert!(!keys(&journal).contains(&(cold, "cold")), "the limit can be changed by place");
+    assert!(
+        !keys(&journal).contains(&(cold, "cold".to_owned())),
+        "the limit can be changed by place"
+    );
     change_settings(&journal, &hand(), fine, &[("glass", "single"), ("outside", "-5")]).unwrap();
-    assert!(keys(&journal).contains(&(fine, "dew")));
+    assert!(keys(&journal).contains(&(fine, "dew".to_owned())));
 }
 
 /// `cargo test --release -p answers -- --ignored --nocapture million`: reading, looking at and

@@ -12,7 +12,10 @@ use thirtyfour::{
     ChromiumLikeCapabilities as _, DesiredCapabilities, Key, LoggingPrefsLogLevel, TypingData,
     WebDriver, cdp::domains::network::NetworkConditions, prelude::*,
 };
-use tokio::io::{AsyncBufReadExt as _, BufReader};
+use tokio::{
+    io::{AsyncBufReadExt as _, AsyncReadExt as _, AsyncWriteExt as _, BufReader},
+    net::TcpStream,
+};
 
 /// What a test gives back.
 pub type Outcome = Result<(), Box<dyn Error + Send + Sync>>;
@@ -214,6 +217,29 @@ impl House {
         let conditions = NetworkConditions { offline, ..NetworkConditions::new() };
         cdp.network().emulate_network_conditions(conditions).await?;
         Ok(())
+    }
+
+    /// Sends a form beside the browser; answers with head and page as they came.
+    pub async fn post(
+        &self,
+        path: &str,
+        headers: &[(&str, &str)],
+        form: &str,
+    ) -> Result<String, Box<dyn Error + Send + Sync>> {
+        let host = self.address.trim_start_matches("http://");
+        let own: String = headers.iter().map(|(k, v)| format!("{k}: {v}\r\n")).collect();
+        let head = format!(
+            "POST {path} HTTP/1.1\r\nHost: {host}\r\nOrigin: {}\r\n{own}Connection: close\r\n\
+             Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {}\r\n\r\n",
+            self.address,
+            form.len()
+        );
+        let mut line = TcpStream::connect(host).await?;
+        line.write_all(head.as_bytes()).await?;
+        line.write_all(form.as_bytes()).await?;
+        let mut answer = String::new();
+        line.read_to_string(&mut answer).await?;
+        Ok(answer)
     }
 
     /// Goes by the Tab key to what a selector names, from where the keyboard is.

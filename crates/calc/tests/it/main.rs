@@ -4,10 +4,15 @@
 mod colour;
 mod competing;
 mod culture;
+mod descent;
+mod diallel;
+mod dosage;
+mod index;
 mod light;
 mod mixed;
 mod permutation;
 mod progeny;
+mod ratio;
 mod rows;
 mod success;
 mod support;

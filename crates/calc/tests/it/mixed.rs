@@ -256,3 +256,185 @@ fn what_comes_to_no_end_has_its_own_status() {
     assert_eq!(p.status, 3);
     assert!(p.what.contains("residual variance is zero"), "{}", p.what);
 }
+
+const RECORDS: &str = "id,y,m,v\nP1,1.5,2,0.5\nP2,2.5,1,1\nP3,2.25,4,0.25\nP4,4,1,1\nP1,1,1,1\n";
+const PARENTS: &str = "id,seed_parent,pollen_parent\nP1,,\nP2,P1,\nP3,P1,P2\nP4,P3,P3\n";
+
+#[test]
+fn weights_and_known_variances_of_records() {
+    let desk = Desk::new();
+    let (file, parents) = (desk.table("t.csv", RECORDS), desk.table("p.csv", PARENTS));
+    let ask = |more: &[&str]| {
+        let words =
+            ["mixed", &file, "--response", "y", "--pedigree", &parents, "--individual", "id"];
+        good(&[&words[..], more].concat()).value().clone()
+    };
+    // The weights are 1 over the variances, so that a residual variance of 1 says the same.
+    let a = ask(&["--weight", "m", "--variances", "additive=1.5,residual=1"]);
+    let b = ask(&["--record-variance", "v", "--variances", "additive=1.5"]);
+    assert_eq!(a["levels"], b["levels"]);
+    assert_eq!(a["terms"], b["terms"]);
+    let plain = ask(&["--variances", "additive=1.5,residual=1"]);
+    assert_ne!(a["levels"], plain["levels"]);
+    for id in ["P1", "P2", "P3", "P4"] {
+        let r = effect(&a, "additive", id)["reliability"].as_f64().unwrap();
+        assert!((0.0..=1.0).contains(&r));
+    }
+}
+
+#[test]
+fn how_often_each_is_the_best() {
+    let desk = Desk::new();
+    let (file, parents) = (desk.table("t.csv", RECORDS), desk.table("p.csv", PARENTS));
+    let words = [
+        "mixed",
+        &file,
+        "--response",
+        "y",
+        "--pedigree",
+        &parents,
+        "--individual",
+        "id",
+        "--permanent",
+        "--variances",
+        "additive=1.5,permanent=0.5,residual=1",
+        "--draws",
+        "500",
+    ];
+    let found = good(&words);
+    for group in ["additive", "permanent"] {
+        let levels = found.value()["levels"].as_array().unwrap();
+        let chances = levels.iter().filter(|l| l["group"] == group);
+        let sum: f64 = chances.map(|l| l["chance_best"].as_f64().unwrap()).sum();
+        assert!((sum - 1.0).abs() < 1e-9, "{group}: {sum}");
+    }
+    assert_eq!(found, good(&words));
+    let other = good(&[&words[..], &["--seed", "2"]].concat());
+    assert_ne!(found.value()["levels"], other.value()["levels"]);
+    // The general model draws as well.
+    let dyes = reference("dyestuff.csv");
+    let found =
+        good(&["mixed", &dyes, "--response", "Yield", "--random", "Batch", "--draws", "500"]);
+    let levels = found.value()["levels"].as_array().unwrap();
+    let best = levels.iter().max_by(|a, b| {
+        a["chance_best"].as_f64().unwrap().total_cmp(&b["chance_best"].as_f64().unwrap())
+    });
+    // Batch E has the highest mean of the six (1600).
+    assert_eq!(best.unwrap()["level"], "E");
+}
+
+#[test]
+fn a_pedigree_with_pieces_and_the_way_of_the_general_model() {
+    let desk = Desk::new();
+    let parents = desk.table(
+        "p.csv",
+        "id,seed_parent,pollen_parent,clone_of\nA,,,\nB,,,\nC,A,B,\nC2,,,C\nD,C2,B,\nE,D,,\n",
+    );
+    let file = desk.table(
+        "t.csv",
+        "id,y,shelf\nC,5,r\nC2,4,s\nD,6,r\nE,3.5,s\nA,4.5,r\nB,2,s\nC2,5.5,r\nE,4,r\n",
+    );
+    let words = [
+        "mixed",
+        &file,
+        "--response",
+        "y",
+        "--pedigree",
+        &parents,
+        "--individual",
+        "id",
+        "--permanent",
+    ];
+    let given = "additive=2,permanent=0.5,residual=1";
+    let quick = good(&[&words[..], &["--variances", given]].concat());
+    // A further term without variance sends the same question to the general model.
+    let slow = [
+        &words[..],
+        &["--random", "shelf", "--variances", "additive=2,permanent=0.5,residual=1,shelf=0"],
+    ];
+    let slow = good(&slow.concat());
+    for l in quick.value()["levels"].as_array().unwrap() {
+        let (group, level) = (l["group"].as_str().unwrap(), l["level"].as_str().unwrap());
+        let other = effect(slow.value(), group, level);
+        for key in ["estimate", "pev", "conditional_sd", "reliability"] {
+            near(&l[key], other[key].as_f64().unwrap(), 1e-9, level);
+        }
+    }
+    near(
+        &quick.value()["log_restricted_likelihood"],
+        slow.value()["log_restricted_likelihood"].as_f64().unwrap(),
+        1e-9,
+        "log-likelihood",
+    );
+    // Pieces are one individual with two lasting effects.
+    let count = |group: &str| {
+        let levels = quick.value()["levels"].as_array().unwrap();
+        levels.iter().filter(|l| l["group"] == group).count()
+    };
+    assert_eq!((count("additive"), count("permanent")), (5, 6));
+    assert!(quick.value()["residual"].as_f64().unwrap() < 1e-10);
+}
+
+#[test]
+fn what_cannot_be_used_of_a_pedigree_is_named() {
+    let desk = Desk::new();
+    let (file, parents) = (desk.table("t.csv", RECORDS), desk.table("p.csv", PARENTS));
+    let ask = |parents: &str, more: &[&str]| {
+        let words =
+            ["mixed", &file, "--response", "y", "--pedigree", parents, "--individual", "id"];
+        bad(&[&words[..], more].concat())
+    };
+    for (more, part) in [
+        (&["--variances", "additive=-1,residual=1"][..], "additive = -1"),
+        (&["--variances", "additive=1,residual=0"], "residual = 0"),
+        (&["--variances", "additive=1,residual=1,permanent=1"], "no variance permanent"),
+        (&["--variances", "additive=one,residual=1"], "not NAME=NUMBER"),
+        (
+            &["--variances", "additive=1,residual=1", "--weight", "id"],
+            "column id: “P1” is not a number",
+        ),
+        (&["--variances", "additive=1", "--record-variance", "none"], "column none"),
+        (&["--variances", "additive=1,residual=2", "--record-variance", "v"], "--record-variance"),
+        (&["--draws", "0"], "0"),
+        (&["--weight", "m", "--record-variance", "v"], "cannot be used with"),
+        (&["--terms", "y2", "--variances", "additive=1,residual=1"], "column y2"),
+        (&["--terms", "m,v,id", "--variances", "additive=1,residual=1"], ""),
+    ] {
+        let p = ask(&parents, more);
+        assert_eq!(p.status, 2, "{more:?}");
+        assert!(p.what.contains(part), "{more:?}: {}", p.what);
+    }
+    let zero = desk.table("z.csv", &RECORDS.replace("P4,4,1,1", "P4,4,0,-2"));
+    for (option, value) in [("--weight", "“0”"), ("--record-variance", "“-2”")] {
+        let words = [
+            "mixed",
+            &zero,
+            "--response",
+            "y",
+            "--pedigree",
+            &parents,
+            "--individual",
+            "id",
+            option,
+            if option == "--weight" { "m" } else { "v" },
+            "--variances",
+            "additive=1",
+        ];
+        let p = bad(&words);
+        assert!(p.what.contains("row 5") && p.what.contains(value), "{}", p.what);
+    }
+    let head = "id,seed_parent,pollen_parent\n";
+    for (text, part) in [
+        ("P1,P2,\nP2,P1,\nP3,,\nP4,,\n", "P1"),
+        ("P1,,\nP2,P1,\nP3,P1,P2\n", "row 5, column id: “P4”"),
+        ("P1,,\nP1,,\n", "P1"),
+        (",,\n", "“” is not an id"),
+    ] {
+        let odd = desk.table("odd.csv", &format!("{head}{text}"));
+        let p = ask(&odd, &["--variances", "additive=1,residual=1"]);
+        assert_eq!(p.status, 2, "{text}");
+        assert!(p.what.contains(part), "{text}: {}", p.what);
+    }
+    let p = ask("nowhere.csv", &["--variances", "additive=1,residual=1"]);
+    assert!(p.what.contains("nowhere.csv"), "{}", p.what);
+}

@@ -30,3 +30,27 @@ fn what_cannot_be_a_share_is_refused() {
         assert!(refused.what.contains(part), "{} lacks {part}", refused.what);
     }
 }
+
+#[test]
+fn every_row_of_the_table_of_needed_progeny() {
+    // Mather 1951; Sedcole 1977; smallest n by the binomial tail of scipy 1.17.1. Whole numbers: exact.
+    let path = format!("{}/../stats/tests/data/progeny_needed.csv", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let mut rows = 0;
+    for line in text.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let (share, confidence, at_least) = (cells[0], cells[2], cells[3]);
+        let words = ["progeny", "--share", share, "--confidence", confidence, "--at-least"];
+        let found = good(&[&words[..], &[at_least]].concat());
+        assert_eq!(found.value()["n"].to_string(), cells[4], "{line}");
+        match cells[5].parse::<f64>() {
+            Ok(exact) => {
+                let actual = found.value()["exact"].as_f64().unwrap();
+                assert!((actual - exact).abs() <= 1e-9 * exact, "{actual} is not {exact}");
+            }
+            Err(_) => assert!(found.value()["exact"].is_null()),
+        }
+        rows += 1;
+    }
+    assert_eq!(rows, 54);
+}

@@ -52,8 +52,9 @@ fn one_of_several_keeps_its_candidates() {
             candidates: vec!["B".into(), "C".into()]
         }
     );
-    // For kinship it counts as unknown.
-    assert_eq!(pedigree.kinship("D", "B"), Ok(0.0));
+    // Kinship is what is to be expected: a half, times a half for either candidate.
+    assert_eq!(pedigree.kinship("D", "B"), Ok(0.125));
+    assert_eq!(pedigree.kinship("D", "A"), Ok(0.25));
 }
 
 #[test]

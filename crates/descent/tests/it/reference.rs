@@ -1,13 +1,13 @@
 //! Agreement with published and independently computed pedigrees.
 
-use descent::{Individual, Parent, Pedigree};
+use descent::{Draws, Gametes, Pedigree, PedigreeBuilder};
 use serde_json::Value;
 
 fn path(file: &str) -> String {
     format!("{}/tests/data/{file}", env!("CARGO_MANIFEST_DIR"))
 }
 
-fn json(case: &str) -> Value {
+pub fn json(case: &str) -> Value {
     let text = std::fs::read_to_string(path(&format!("{case}.json"))).unwrap();
     serde_json::from_str(&text).unwrap()
 }
@@ -18,23 +18,23 @@ fn tolerance(case: &Value) -> f64 {
     case["tolerance"]["abs"].as_f64().unwrap()
 }
 
-pub fn rows(file: &str) -> Vec<Individual> {
-    let mut reader = csv::Reader::from_path(path(file)).unwrap();
-    let records = reader.records().map(|r| {
+pub fn pedigree(case: &str) -> Pedigree {
+    let mut reader = csv::Reader::from_path(path(&format!("{case}.csv"))).unwrap();
+    let header = reader.headers().unwrap().clone();
+    let at = |name: &str| header.iter().position(|h| h == name);
+    let mut rows = PedigreeBuilder::new();
+    for r in reader.records() {
         let r = r.unwrap();
-        let clone = r.get(3).filter(|c| !c.is_empty()).map(str::to_owned);
-        Individual {
-            id: r[0].to_owned(),
-            seed_parent: Parent::from_cell(&r[1]),
-            pollen_parent: Parent::from_cell(&r[2]),
-            clone_of: clone,
+        let cell = |name: &str| at(name).map_or("", |i| &r[i]);
+        rows.row(cell("id"), cell("seed_parent"), cell("pollen_parent"), cell("clone_of")).unwrap();
+        if at("tau_seed").is_some() {
+            let copies = ["tau_seed", "tau_pollen"].map(|c| cell(c).parse().unwrap());
+            let double_reduction =
+                ["lambda_seed", "lambda_pollen"].map(|c| cell(c).parse().unwrap());
+            rows.gametes(Gametes { copies, double_reduction }).unwrap();
         }
-    });
-    records.collect()
-}
-
-fn pedigree(case: &str) -> Pedigree {
-    Pedigree::new(rows(&format!("{case}.csv"))).unwrap()
+    }
+    rows.build().unwrap()
 }
 
 fn near(actual: f64, expected: f64, tolerance: f64, what: &str) {
@@ -61,6 +61,18 @@ fn matrix_case(case: &str) {
             near(pedigree.kinship(a, b).unwrap(), expected, tolerance, &what);
             let k = pedigree.ids().position(|id| id == *b).unwrap();
             near(column[k], expected, tolerance, &what);
+            for table in ["A", "relationship"] {
+                if let Some(a_ij) = reference["expected"].get(table) {
+                    let expected = a_ij[i][j].as_f64().unwrap();
+                    near(pedigree.relationship(a, b).unwrap(), expected, tolerance, &what);
+                }
+            }
+        }
+    }
+    if let Some(ploidy) = reference["expected"]["ploidy"].as_object() {
+        for (id, k) in ploidy {
+            let found = pedigree.gametes(id).unwrap().ploidy();
+            assert_eq!(u64::from(found), k.as_u64().unwrap(), "{id}");
         }
     }
     inbreeding_case(case);
@@ -103,6 +115,30 @@ fn clones() {
 }
 
 #[test]
+fn clones_leave_the_rank_of_their_genets() {
+    // The number of clones is the rank of the matrix with all pieces as rows.
+    let rank = json("clones_small")["expected"]["A_rank"].as_u64().unwrap();
+    assert_eq!(pedigree("clones_small").clones() as u64, rank);
+}
+
+#[test]
+fn mrode_example_3_1() {
+    matrix_case("mrode_3_1_pedigree");
+}
+
+#[test]
+fn tetraploids() {
+    matrix_case("tetraploid_small");
+    matrix_case("tetraploid_selfing_lambda_0p000");
+    matrix_case("tetraploid_selfing_lambda_0p167");
+}
+
+#[test]
+fn diploids_tetraploids_and_unreduced_gametes() {
+    matrix_case("mixed_ploidy_small");
+}
+
+#[test]
 fn rows_out_of_order() {
     inbreeding_case("out_of_order_30");
 }
@@ -123,6 +159,12 @@ fn random_case(case: &str, pairs: Option<&str>) {
     assert_eq!(count, ids.len());
     let trace: f64 = all.iter().map(|f| 1.0 + f).sum();
     near(trace, reference["expected"]["trace_A"].as_f64().unwrap(), 1e-6, "trace");
+    let inbred = all.iter().filter(|f| **f > 0.0).count() as u64;
+    assert_eq!(inbred, reference["expected"]["n_inbred"].as_u64().unwrap());
+    let draws = Draws { number: 2, seed: 1 };
+    let mean = pedigree.diversity(&ids, draws).unwrap().mean_kinship;
+    let expected = reference["expected"]["mean_kinship_incl_self"].as_f64().unwrap();
+    near(mean, expected, tolerance, "mean kinship");
     let Some(pairs) = pairs else { return };
     let mut count = 0;
     for r in csv::Reader::from_path(path(pairs)).unwrap().records() {

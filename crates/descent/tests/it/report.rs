@@ -30,6 +30,7 @@ fn everything() {
         inverse: true,
         founders: true,
         only: Some(vec!["C".into()]),
+        ..ReportOptions::default()
     };
     let out = report(&pedigree(), &options).unwrap();
     assert_eq!(

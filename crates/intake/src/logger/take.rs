@@ -2,6 +2,7 @@
 //! lines together can tell is settled.
 
 use std::borrow::Cow;
+use std::sync::atomic::Ordering;
 
 use super::{
     Channel, LoggerAsk, LoggerFile, LoggerOptions, LoggerQuestion, RefusedRow, StampKind, Why,
@@ -119,6 +120,11 @@ pub(super) fn read(
     for (n, line) in lines(&text).filter(|(n, _)| *n >= layout.first) {
         row_of(line, layout.delimiter, layout.joined, &mut row);
         taker.line(n, line, &row);
+        if n.is_multiple_of(4096)
+            && let Some(lines) = &options.lines
+        {
+            lines.store(n as usize, Ordering::Relaxed);
+        }
     }
     let Taker { raws, refused, .. } = taker;
     let above: String = lines(&text)

@@ -1,5 +1,7 @@
 //! What is read of all plants at once.
 
+use std::collections::BTreeSet;
+
 use serde_json::{Map, Value};
 
 use dates::Edtf;
@@ -36,6 +38,9 @@ pub struct Touched {
     pub plants: Vec<i64>,
     /// Whether something about other subjects (places, clones, batches) changed too.
     pub others: bool,
+    /// What changed about any of them: kinds of entries, fields that were claimed, `readings` of
+    /// loggers, and `new` with the kind of a subject that came or went.
+    pub what: BTreeSet<String>,
 }
 
 fn plain(r: &rusqlite::Row<'_>) -> rusqlite::Result<PlainEntry> {
@@ -63,13 +68,16 @@ impl Reader<'_> {
                UNION SELECT o.seq FROM changed c JOIN reversal r ON r.op = c.op
                  JOIN operation o ON o.uid = r.target),
              taken(uid) AS (SELECT w.target FROM changed c JOIN withdrawal w ON w.op = c.op),
-             about(subject) AS (
-               SELECT ifnull(e.plant, e.subject) FROM changed c JOIN entry e ON e.op = c.op
-               UNION SELECT l.subject FROM changed c JOIN claim l ON l.op = c.op
-               UNION SELECT s.id FROM changed c JOIN subject s ON s.op = c.op
-               UNION SELECT ifnull(e.plant, e.subject) FROM taken t JOIN entry e ON e.uid = t.uid
-               UNION SELECT l.subject FROM taken t JOIN claim l ON l.uid = t.uid)
-             SELECT s.id, s.kind FROM about a JOIN subject s ON s.id = a.subject";
+             about(subject, what) AS (
+               SELECT ifnull(e.plant, e.subject), e.kind FROM changed c JOIN entry e ON e.op = c.op
+               UNION SELECT l.subject, l.field FROM changed c JOIN claim l ON l.op = c.op
+               UNION SELECT s.id, 'new ' || s.kind FROM changed c JOIN subject s ON s.op = c.op
+               UNION SELECT r.subject, 'readings' FROM changed c JOIN series r ON r.op = c.op
+               UNION SELECT ifnull(e.plant, e.subject), e.kind
+                 FROM taken t JOIN entry e ON e.uid = t.uid
+               UNION SELECT l.subject, l.field FROM taken t JOIN claim l ON l.uid = t.uid)
+             SELECT s.id, s.kind, a.what FROM about a JOIN subject s ON s.id = a.subject
+             ORDER BY s.id";
         let last =
             self.conn().query_row("SELECT ifnull(max(seq), 0) FROM operation", [], |r| r.get(0))?;
         let mut touched = Touched { last, ..Touched::default() };
@@ -80,8 +88,12 @@ impl Reader<'_> {
         let mut rows = stmt.query([seq])?;
         while let Some(r) = rows.next()? {
             let kind: String = r.get(1)?;
+            touched.what.insert(r.get(2)?);
             if kind == SubjectKind::Plant.as_str() {
-                touched.plants.push(r.get(0)?);
+                let id = r.get(0)?;
+                if touched.plants.last() != Some(&id) {
+                    touched.plants.push(id);
+                }
             } else {
                 touched.others = true;
             }

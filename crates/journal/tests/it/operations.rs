@@ -135,20 +135,21 @@ fn what_was_touched_since_tells_of_undoing_and_withdrawing_too() {
     let mut d = draft("log", "plant 1");
     d.entry(p.plant, "watered", day("2025-11-20"), Known::Seen, map(json!({})), None);
     let logged = d.finish();
-    let only = |last: &mut i64, which| {
+    let only = |last: &mut i64, which, what: &str| {
         let t = touched(*last);
         assert_eq!((t.plants, t.others), (vec![id(which)], false));
+        assert_eq!(t.what.iter().collect::<Vec<_>>(), [what]);
         *last = t.last;
     };
     journal.write(&logged).unwrap();
-    only(&mut last, p.plant);
+    only(&mut last, p.plant, "watered");
     journal.undo(logged.id, false, "Ines", "bench", now()).unwrap();
-    only(&mut last, p.plant);
+    only(&mut last, p.plant, "watered");
     let undo = journal.read(|r| r.last_undo()).unwrap().unwrap();
     journal.undo(undo.uid, false, "Ines", "bench", now()).unwrap();
-    only(&mut last, p.plant);
+    only(&mut last, p.plant, "watered");
     let mut d = draft("wish", "plant 2");
     d.claim(q.plant, "wish", json!("bone_dry"));
     journal.write(&d.finish()).unwrap();
-    only(&mut last, q.plant);
+    only(&mut last, q.plant, "wish");
 }

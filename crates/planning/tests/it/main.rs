@@ -2,6 +2,11 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod contributions;
+mod crosses;
+mod keeping;
+mod kinship;
+
 use planning::{
     PlanningError, matching,
     moves::{Choice, Standing, choose},

@@ -27,6 +27,22 @@ pub enum MixedError {
         /// Records of the design or of a random term.
         records: usize,
     },
+    /// Weights and records of different number.
+    #[error("{weights} weights for {records} records; give one for each")]
+    Weights {
+        /// Weights.
+        weights: usize,
+        /// Records.
+        records: usize,
+    },
+    /// A weight that is none.
+    #[error("record {row}: the weight {value} is not a finite number above 0; correct it")]
+    Weight {
+        /// Which record, from 1.
+        row: usize,
+        /// Its value.
+        value: f64,
+    },
     /// Fewer records than coefficients and one more.
     #[error(
         "{records} records leave nothing to measure the spread with once {coefficients} \

@@ -7,14 +7,10 @@ use super::{
     point::{Point, Variances, numbers},
     scale::Scaled,
     search::{Found, Search},
+    shared::Shared,
     small::{Two, around, root, times, transposed, unit},
 };
-use crate::{
-    dense,
-    model::Fixed,
-    sparse::{Inverse, SparseError},
-    special::chi_square_tail,
-};
+use crate::{dense, model::Fixed, sparse::Inverse, special::chi_square_tail};
 
 /// Fits a mixed model by restricted maximum likelihood, or with variances that are given.
 ///
@@ -28,19 +24,46 @@ pub fn fit(
     random: &[Random],
     settings: &Settings,
 ) -> Result<MixedFit, MixedError> {
-    let data = Scaled::of(response, fixed, random)?;
-    let gram = Gram::of(&data);
-    let layout = gram.layout(settings.fill_limit)?;
-    let (start, free, free_residual) = start(&data, random, settings)?;
-    let steps = settings.steps;
-    let search = Search { gram: &gram, layout: &layout, free, free_residual, steps };
-    let found = search.run(start)?;
-    let errors = standard_errors(&search, &found, random)?;
-    let said = Said { data: &data, gram: &gram, layout: &layout, random, search: &search };
+    Fitted::with(response, fixed, random, settings, |fitted| result(&fitted, fixed, random))
+}
+
+/// A fit before it is put into words.
+pub(super) struct Fitted<'f> {
+    pub data: &'f Scaled<'f>,
+    pub gram: &'f Gram,
+    pub found: Found<'f>,
+    layout: &'f Layout,
+    search: &'f Search<'f>,
+}
+
+impl Fitted<'_> {
+    /// Finds the variances and hands on what was found, with all that it rests on.
+    pub fn with<T>(
+        response: &[f64],
+        fixed: &Fixed,
+        random: &[Random],
+        settings: &Settings,
+        then: impl FnOnce(Fitted<'_>) -> Result<T, MixedError>,
+    ) -> Result<T, MixedError> {
+        let data = Scaled::of(response, fixed, random, settings.weights.as_deref())?;
+        let gram = Gram::of(&data);
+        let layout = gram.layout(settings.fill_limit)?;
+        let (start, free, free_residual) = start(&data, random, settings)?;
+        let steps = settings.steps;
+        let search = Search { gram: &gram, layout: &layout, free, free_residual, steps };
+        let found = search.run(start)?;
+        then(Fitted { data: &data, gram: &gram, found, layout: &layout, search: &search })
+    }
+}
+
+fn result(fitted: &Fitted<'_>, fixed: &Fixed, random: &[Random]) -> Result<MixedFit, MixedError> {
+    let Fitted { data, gram, found, layout, search } = fitted;
+    let errors = standard_errors(search, found, random)?;
+    let said = Said { data, gram, layout, random, search };
     let point = &found.point;
     let inverse = point.inverse();
     let (covariance, terms) = said.coefficients(point, &inverse, fixed);
-    let (variances, covariances) = said.variances(&found, &errors);
+    let (variances, covariances) = said.variances(found, &errors);
     let degrees = (gram.records - gram.fixed) as f64;
     let constant = -0.5 * degrees * (2.0 * std::f64::consts::PI).ln();
     Ok(MixedFit {
@@ -359,44 +382,6 @@ impl Said<'_> {
             }
         }
         Ok(levels)
-    }
-}
-
-/// What effects share with the coefficients: knowing these takes C·S⁻¹·Cᵀ off the block of the
-/// inverse of a level, S being its block of the fixed part.
-struct Shared {
-    columns: Vec<f64>,
-    /// Cholesky factor of S.
-    root: Vec<f64>,
-    rows: usize,
-    fixed: usize,
-}
-
-impl Shared {
-    fn of(gram: &Gram, point: &Point<'_>) -> Result<Shared, SparseError> {
-        let (rows, fixed) = (gram.random + gram.fixed, gram.fixed);
-        let columns = point.fixed_columns(gram);
-        let block: Vec<f64> = (0..fixed * fixed)
-            .map(|at| columns[at % fixed * rows + gram.random + at / fixed])
-            .collect();
-        let root = dense::cholesky(&block, fixed, 0.0).ok_or(SparseError::NotPositive)?;
-        Ok(Shared { columns, root, rows, fixed })
-    }
-
-    fn without(&self, block: &Two, column: usize, width: usize) -> Two {
-        let with_fixed = |k: usize| -> Vec<f64> {
-            (0..self.fixed).map(|j| self.columns[j * self.rows + column + k]).collect()
-        };
-        let c: Vec<Vec<f64>> = (0..width).map(with_fixed).collect();
-        let mut taken = *block;
-        for j in 0..width {
-            let mut x = c[j].clone();
-            dense::solve(&self.root, self.fixed, &mut x);
-            for i in 0..width {
-                taken[j * 2 + i] -= dense::dot(&c[i], &x);
-            }
-        }
-        taken
     }
 }
 

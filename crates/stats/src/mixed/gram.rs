@@ -113,9 +113,11 @@ impl Gram {
             let mut y_sum = [0.0; 2];
             for row in rows {
                 let row = *row as usize;
-                let weights = term.weights(row);
+                let root = data.root(row);
+                let weights = term.weights(row).map(|w| w * root);
                 for (s, other) in data.terms.iter().enumerate().skip(t) {
-                    let (start, w) = (self.parts[s].blocks.start, other.weights(row));
+                    let (start, w) =
+                        (self.parts[s].blocks.start, other.weights(row).map(|w| w * root));
                     let product = [
                         w[0] * weights[0],
                         w[1] * weights[0],

@@ -1,10 +1,12 @@
-//! Linear mixed models: y = X·b + Σ Zᵢ·uᵢ + e, with uᵢ ~ N(0, Kᵢ⊗Gᵢ) and e ~ N(0, σ²·I).
+//! Linear mixed models: y = X·b + Σ Zᵢ·uᵢ + e, with uᵢ ~ N(0, Kᵢ⊗Gᵢ) and
+//! e ~ N(0, σ²·diag(1/w)).
 //!
 //! [`fit`] finds the variances by restricted maximum likelihood (Patterson & Thompson 1971) and, with
 //! them, the best linear unbiased estimates of b and predictions of u (Henderson 1975), with their
 //! errors. The records are gone through once, for their cross products; every step then works on
 //! the mixed-model equations alone.
 
+mod draws;
 mod error;
 mod fit;
 mod gram;
@@ -13,12 +15,16 @@ mod relation;
 mod result;
 mod scale;
 mod search;
+mod shared;
 mod small;
 
+pub use draws::{Draws, chance_best, draws};
 pub use error::MixedError;
 pub use fit::{fit, test_zero};
 pub use relation::{InverseRelation, Relation};
 pub use result::{Component, Estimate, LevelEffect, MixedFit, Together, ZeroTest};
+
+pub(crate) use scale::Scaled;
 
 use crate::{model::RandomTerm, sparse::FILL_LIMIT};
 
@@ -69,10 +75,14 @@ pub struct Settings {
     pub steps: usize,
     /// The most numbers in the factor of the equations (8 bytes each).
     pub fill_limit: usize,
+    /// The weight of each record \[above 0\]: its residual variance is σ² over it, so that a mean of
+    /// m measurements has weight m, and with σ² given as 1 a record of known variance v has 1/v.
+    /// None gives all the same.
+    pub weights: Option<Vec<f64>>,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Settings { given: Vec::new(), steps: 100, fill_limit: FILL_LIMIT }
+        Settings { given: Vec::new(), steps: 100, fill_limit: FILL_LIMIT, weights: None }
     }
 }

@@ -13,7 +13,10 @@ use super::{
     gram::{Gram, Layout},
     small::{Two, ZERO, inverse_lower, scaled, times, transposed},
 };
-use crate::sparse::{Factor, Inverse, SparseError};
+use crate::{
+    random::Random as Dice,
+    sparse::{Factor, Inverse, SparseError},
+};
 
 /// Variances: the root (lower triangle) of the covariance of each term, and the residual variance.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,6 +99,17 @@ impl<'p> Point<'p> {
     /// Solutions: random effects, then coefficients.
     pub fn solutions(&self, gram: &Gram) -> Vec<f64> {
         let mut u = self.v.clone();
+        gram.scale(&self.variances.relative(), false, &mut u);
+        u
+    }
+
+    /// A draw of random effects, then coefficients, whose mean is the solutions and whose covariance
+    /// is that of their errors.
+    pub fn draw(&self, gram: &Gram, dice: &mut Dice) -> Vec<f64> {
+        let mut z: Vec<f64> = self.v.iter().map(|_| dice.normal()).collect();
+        self.factor.solve_transposed(&mut z);
+        let s = self.variances.residual.sqrt();
+        let mut u: Vec<f64> = self.v.iter().zip(&z).map(|(v, z)| v + s * z).collect();
         gram.scale(&self.variances.relative(), false, &mut u);
         u
     }

@@ -13,7 +13,7 @@ use crate::model::{Fixed, RandomTerm};
 
 /// Scaled records.
 #[derive(Debug)]
-pub(super) struct Scaled<'a> {
+pub(crate) struct Scaled<'a> {
     pub response: Vec<f64>,
     /// Orthonormal columns.
     pub fixed: Vec<Vec<f64>>,
@@ -24,11 +24,14 @@ pub(super) struct Scaled<'a> {
     least_squares: Vec<f64>,
     /// What the response was divided by.
     pub unit: f64,
+    /// Roots of the weights of records, which response and columns are multiplied by; none where all
+    /// are 1.
+    roots: Option<Vec<f64>>,
 }
 
 /// A random term with its covariate scaled.
 #[derive(Debug)]
-pub(super) struct ScaledTerm<'a> {
+pub(crate) struct ScaledTerm<'a> {
     term: &'a RandomTerm,
     relation: &'a Relation,
     slope: Option<Vec<f64>>,
@@ -41,11 +44,21 @@ impl<'a> Scaled<'a> {
         response: &[f64],
         fixed: &Fixed,
         random: &'a [Random],
+        weights: Option<&[f64]>,
     ) -> Result<Scaled<'a>, MixedError> {
         check(response, fixed, random)?;
         let (n, p) = (fixed.rows(), fixed.width());
-        let (q, triangle) = orthonormal(fixed);
-        let mut rest = response.to_vec();
+        let roots = weights.map(|w| roots(w, n)).transpose()?;
+        // A record of weight w becomes √w records' worth: its residual then has the variance of all.
+        let weighted = |column: &[f64]| -> Vec<f64> {
+            match &roots {
+                None => column.to_vec(),
+                Some(s) => column.iter().zip(s).map(|(v, s)| v * s).collect(),
+            }
+        };
+        let (q, triangle) = orthonormal((0..p).map(|j| weighted(fixed.column(j))));
+        let mut rest = weighted(response);
+        let size = dot(&rest, &rest).sqrt();
         let mut on_q = vec![0.0; p];
         for _ in 0..2 {
             for (column, on) in q.iter().zip(&mut on_q) {
@@ -54,7 +67,6 @@ impl<'a> Scaled<'a> {
                 rest.iter_mut().zip(column).for_each(|(r, q)| *r -= d * q);
             }
         }
-        let size = dot(response, response).sqrt();
         let left = dot(&rest, &rest).sqrt();
         // What is left is rounding alone.
         if left <= 1e-12 * size {
@@ -64,7 +76,7 @@ impl<'a> Scaled<'a> {
         rest.iter_mut().for_each(|r| *r /= unit);
         let terms = random.iter().map(ScaledTerm::of).collect::<Result<_, _>>()?;
         let least_squares = solve_upper(&triangle, &on_q);
-        Ok(Scaled { response: rest, fixed: q, terms, triangle, least_squares, unit })
+        Ok(Scaled { response: rest, fixed: q, terms, triangle, least_squares, unit, roots })
     }
 
     /// Coefficients of the columns as they were, from those of the scaled ones.
@@ -93,8 +105,24 @@ impl<'a> Scaled<'a> {
     pub fn log_jacobian(&self) -> f64 {
         let diagonal = self.triangle.iter().enumerate().map(|(i, row)| row[i].abs().ln());
         let degrees = (self.response.len() - self.fixed.len()) as f64;
-        -degrees * self.unit.ln() - diagonal.sum::<f64>()
+        let weights: f64 = self.roots.iter().flatten().map(|s| s.ln()).sum();
+        weights - degrees * self.unit.ln() - diagonal.sum::<f64>()
     }
+
+    /// The root of the weight of a record.
+    pub fn root(&self, row: usize) -> f64 {
+        self.roots.as_ref().map_or(1.0, |s| s[row])
+    }
+}
+
+fn roots(weights: &[f64], records: usize) -> Result<Vec<f64>, MixedError> {
+    if weights.len() != records {
+        return Err(MixedError::Weights { weights: weights.len(), records });
+    }
+    if let Some(at) = weights.iter().position(|w| !(w.is_finite() && *w > 0.0)) {
+        return Err(MixedError::Weight { row: at + 1, value: weights[at] });
+    }
+    Ok(weights.iter().map(|w| w.sqrt()).collect())
 }
 
 fn check(response: &[f64], fixed: &Fixed, random: &[Random]) -> Result<(), MixedError> {
@@ -228,13 +256,11 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 /// Columns made orthonormal, and the triangle that gives the columns back.
-fn orthonormal(fixed: &Fixed) -> (Vec<Vec<f64>>, Vec<Vec<f64>>) {
-    let p = fixed.width();
+fn orthonormal(columns: impl ExactSizeIterator<Item = Vec<f64>>) -> (Vec<Vec<f64>>, Vec<Vec<f64>>) {
+    let p = columns.len();
     let mut q: Vec<Vec<f64>> = Vec::with_capacity(p);
     let mut triangle = vec![vec![0.0; p]; p];
-    while q.len() < p {
-        let j = q.len();
-        let mut column = fixed.column(j).to_vec();
+    for (j, mut column) in columns.enumerate() {
         for _ in 0..2 {
             for (other, row) in q.iter().zip(&mut triangle) {
                 let d = dot(other, &column);

@@ -190,7 +190,7 @@ fn below(mixture: &[(f64, f64, f64)], x: f64) -> f64 {
         if *v <= 0.0 {
             return if *m < x { *w } else { 0.0 };
         }
-        w * 0.5 * puruspe::erfc((m - x) / (2.0 * v).sqrt())
+        w * 0.5 * libm::erfc((m - x) / (2.0 * v).sqrt())
     };
     mixture.iter().map(part).sum()
 }

@@ -28,7 +28,7 @@ pub(super) fn all(world: &mut World) {
             continue;
         }
         if rng.chance(0.3) {
-            pest(world, p.uid, rng.range(from, to), &mut rng);
+            pest(world, p.uid, rng.range(from, to), p.until.min(world.last), &mut rng);
         }
         if rng.chance(0.1) {
             let day = rng.range(from, to);
@@ -72,7 +72,7 @@ pub(super) fn all(world: &mut World) {
 }
 
 /// A pest is seen, something is done, one looks again, and in the end it is clean or not.
-fn pest(world: &mut World, plant: journal::Uid, day: i32, rng: &mut crate::rng::Rng) {
+fn pest(world: &mut World, plant: journal::Uid, day: i32, until: i32, rng: &mut crate::rng::Rng) {
     let name = rng.pick(&PESTS);
     let how_many = rng.pick(&["one", "few", "few", "many"]);
     let spot = rng.pick(&["leaf axils", "undersides", "in the mix", "flower buds", "roots"]);
@@ -98,9 +98,14 @@ fn pest(world: &mut World, plant: journal::Uid, day: i32, rng: &mut crate::rng::
         }
         world.scribe.put(pen, l);
     }
-    for look in [8, 15, 23] {
+    // One in eight is not followed to its end.
+    let looks = if rng.chance(0.125) { 3 } else { 8 };
+    for (nth, look) in [8, 15, 23, 30, 37, 45, 52, 60].into_iter().take(looks).enumerate() {
+        if day + look > until {
+            break;
+        }
         let pen = world.scribe.log(day + look);
-        if rng.chance(0.7) {
+        if nth > 2 || rng.chance(0.7) {
             world
                 .scribe
                 .put(pen, line(plant, "clean", on(day + look), json!({"looked_for": name})));

@@ -77,6 +77,11 @@ impl Ask {
         self.app.water().look(&self.journal(), &self.hand, look).map_err(|e| self.failed(e))
     }
 
+    /// What wants doing besides water.
+    pub(crate) fn due(&self) -> Result<Vec<answers::due::Due>, Failed> {
+        self.app.water().due(&self.journal(), &self.hand).map_err(|e| self.failed(e))
+    }
+
     /// The page of a plant, with its answers.
     pub(crate) fn plant_page(&self, number: i64) -> Result<answers::PlantPage, Failed> {
         let journal = self.journal();

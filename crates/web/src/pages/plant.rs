@@ -359,7 +359,7 @@ fn says(number: i64, t: Texts) -> Markup {
                 div.less {
                     button formaction=(format!("/plants/{number}/log")) formmethod="get" name="kind" value="measured" { (t.t("measured")) }
                     button formaction=(format!("/plants/{number}/log")) formmethod="get" name="kind" value="note" { (t.t("note")) }
-                    a href="#photos" { (t.t("photo")) }
+                    a href="#photos" data-photo { (t.t("photo")) }
                 }
             }
         }

@@ -230,7 +230,7 @@ pub(crate) async fn look(ask: Ask, Form(sent): Form<Sent>) -> Answered {
 
 /// A line that is done: what is written stands in the line itself, the form only names it.
 pub(crate) async fn done(ask: Ask, Form(sent): Form<Sent>) -> Answered {
-    let lines = ask.read(|r| Ok(due::due(r, &ask.hand)?))?;
+    let lines = ask.due()?;
     let line = chosen(&ask, &sent, &lines)?;
     let which: usize = field(&sent, "which").parse().unwrap_or(0);
     let Some(way) = line.done.get(which) else {
@@ -253,14 +253,15 @@ pub(crate) async fn done(ask: Ask, Form(sent): Form<Sent>) -> Answered {
 
 /// Puts a line off by a number of days.
 pub(crate) async fn put_off(ask: Ask, Form(sent): Form<Sent>) -> Answered {
-    let lines = ask.read(|r| Ok(due::due(r, &ask.hand)?))?;
+    let lines = ask.due()?;
     let line = chosen(&ask, &sent, &lines)?;
     let typed = field(&sent, "days");
     let days: i64 = typed.parse().ok().filter(|d| (1..=366).contains(d)).ok_or_else(|| {
         ask.failed(WebError::form("days", typed, "is not a number of days from 1 to 366"))
     })?;
     let to = ask.hand.today.saturating_add(jiff::Span::new().days(days));
-    due::put_off(&ask.journal(), &ask.hand, line.about, line.key, to).map_err(|e| ask.failed(e))?;
+    due::put_off(&ask.journal(), &ask.hand, line.about, &line.key, to)
+        .map_err(|e| ask.failed(e))?;
     go("/")
 }
 
@@ -273,8 +274,6 @@ fn chosen<'a>(
         l.about.kind.as_str() == field(sent, "kind")
             && l.about.number.to_string() == field(sent, "number")
             && l.key == field(sent, "key")
-            // Two troubles of one plant differ in what is to be done only.
-            && l.text == field(sent, "text")
     });
     found.ok_or_else(|| {
         let problem = "is no longer among the lines; it may have been done already";
@@ -358,11 +357,11 @@ pub(crate) async fn predictions(ask: Ask) -> Answered {
                             tr data-row {
                                 td { (words) }
                                 @if let Some((low, high)) = b.interval {
-                                    td class="r c num" { (percent(b.said)) "%" }
-                                    td class="r num" { (b.looks) }
-                                    td class="r num" { (b.dry) }
-                                    td class="r num" { (format!("{:.0}%", 100.0 * ratio(b.dry, b.looks))) }
-                                    td class="r c num" { (percent(low)) "–" (percent(high)) "%" }
+                                    td class="r c num" data-of=(t.t("on average")) { (percent(b.said)) "%" }
+                                    td class="r num" data-of=(t.t("looks")) { (b.looks) }
+                                    td class="r num" data-of=(t.t("found dry")) { (b.dry) }
+                                    td class="r num" data-of=(t.t("share")) { (format!("{:.0}%", 100.0 * ratio(b.dry, b.looks))) }
+                                    td class="r c num" data-of=(t.t("8 in 10")) { (percent(low)) "–" (percent(high)) "%" }
                                 } @else {
                                     td.r { "–" } td class="r num" { "0" } td.r {} td.r {} td.r {}
                                 }

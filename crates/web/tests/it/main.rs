@@ -12,4 +12,5 @@ mod pests;
 mod roles;
 mod support;
 mod tls;
+mod today;
 mod waits;

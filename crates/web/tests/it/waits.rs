@@ -39,6 +39,7 @@ async fn a_form_that_arrives_twice_counts_once_and_is_answered_the_same() {
         ("/plants/1/log", "kind=weighed&weight=412+g"),
         ("/places/1/round", ""),
         ("/places/1/log", "kind=note&note=draught"),
+        ("/today/look", "plant=1&found=moist&place=1"),
         ("/plants/log", "kind=note&note=looked+at&filter=&count=1"),
     ] {
         let op = ops.next().unwrap();

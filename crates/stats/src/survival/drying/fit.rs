@@ -75,6 +75,16 @@ pub fn fit_drying(
     b.iter_mut().zip(&prior.coefficients).for_each(|(b, c)| *b = c.0);
     let theta: Vec<f64> = (0..problem.plants()).map(|p| problem.expected(p, &b)).collect();
     let mut last = (theta, b);
+    if prior.misread > 0.0 {
+        // Looks taken at their word leave one hill only; from its top the search begins.
+        problem.records.misread = 0.0;
+        problem.records.tau = begin[2];
+        let precision = |k: usize| (-2.0 * begin[k]).exp();
+        if let Some(mode) = problem.mode(&last.0, &last.1, precision(0), precision(1)) {
+            last = (mode.theta, mode.border);
+        }
+        problem.records.misread = prior.misread;
+    }
     let mut objective = |at: &[f64], gradient: &mut [f64]| -> f64 {
         match marginal(&mut problem, at, &scales, &mut last, Some(gradient)) {
             Some(value) => -value,
@@ -117,7 +127,13 @@ fn problem(
     let mut start = vec![0; k + 1];
     kept.iter().for_each(|r| start[r.0 as usize + 1] += 1);
     (0..k).for_each(|p| start[p + 1] += start[p]);
-    let x = (0..k).flat_map(|p| (0..columns).map(move |j| plants.design.column(j)[p])).collect();
+    let (mut z, mut z_start) = (Vec::new(), vec![0]);
+    for p in 0..k {
+        let at = |j: usize| (j as u32, plants.design.column(j)[p]);
+        z.extend((0..columns).map(at).filter(|x| x.1 != 0.0));
+        z.push((columns as u32 + plants.species[p], 1.0));
+        z_start.push(z.len());
+    }
     Ok(Problem {
         offset: kept.iter().map(|r| r.2).collect(),
         records: Records {
@@ -129,7 +145,8 @@ fn problem(
         },
         start,
         species: plants.species.to_vec(),
-        x,
+        z,
+        z_start,
         columns,
         n_species: plants.species.iter().max().map_or(0, |s| *s as usize + 1),
         coefficients: prior.coefficients.clone(),
@@ -156,7 +173,7 @@ fn marginal(
     if let Some(gradient) = gradient {
         let (k, n, columns) = (problem.plants(), problem.width(), problem.columns);
         let (mut third, by_tau, slope, mut curve) = problem.thirds(&mode.theta);
-        for p in (0..k).filter(|p| mode.weight[*p] < 0.0) {
+        for p in (0..k).filter(|p| mode.weight[*p] <= 0.0) {
             // Its curvature counts as none, and so does any change of it.
             third[p] = 0.0;
             curve[p] = 0.0;

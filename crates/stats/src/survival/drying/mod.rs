@@ -15,7 +15,7 @@ mod plants;
 mod shared;
 
 pub use fit::{DryingFit, fit_drying};
-pub use online::PlantState;
+pub use online::{Foreseen, PlantState};
 pub use plants::PlantFound;
 pub use shared::{SharedFound, SharedInformation, kept_precision, shared_information};
 

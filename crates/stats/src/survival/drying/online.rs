@@ -3,12 +3,44 @@
 use serde::Serialize;
 
 use super::{Cycle, DryingFit, ParametricError};
-use crate::special::normal_quantile;
+use crate::special::{normal_cdf, normal_quantile};
 use crate::survival::parametric::{Law, Records, Row};
 
-/// Points of the grid and how many standard deviations it reaches to either side.
-const POINTS: usize = 161;
+/// Points of the grid and how many standard deviations it reaches to either side. Sums over evenly
+/// spaced points are all but exact for smooth curves that are not much narrower than the step.
+const POINTS: usize = 97;
 const REACH: f64 = 6.0;
+
+/// Points of the table of the next cycle.
+const TABLE: usize = 129;
+
+/// A normal quantile that stays finite.
+fn quantile(p: f64) -> f64 {
+    normal_quantile(p.clamp(1e-15, 1.0 - 1e-15))
+}
+
+/// The distribution of a plant's next cycle, tabulated as normal scores over ln X: nearly a
+/// straight line for every law here, and so read between its points without loss.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Foreseen {
+    first: f64,
+    step: f64,
+    z: Vec<f64>,
+}
+
+impl Foreseen {
+    /// Chance that a cycle with this offset has ended by `x` on the clock.
+    pub fn by(&self, x: f64, offset: f64) -> f64 {
+        if x <= 0.0 {
+            return 0.0;
+        }
+        let at = (x.ln() - offset - self.first) / self.step;
+        // Beyond the table the line goes on.
+        let k = (at.max(0.0).floor() as usize).min(self.z.len() - 2);
+        let part = at - k as f64;
+        normal_cdf(self.z[k] + part * (self.z[k + 1] - self.z[k]))
+    }
+}
 
 /// What is known of a plant's ln X (without offset), on a grid.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -105,6 +137,9 @@ impl PlantState {
     /// # Errors
     /// Impossible times, or cycles that no value on the grid can explain.
     pub fn update(&mut self, cycles: &[(Cycle, f64)]) -> Result<(), ParametricError> {
+        if self.misread > 0.0 && cycles.iter().all(|(c, _)| !matches!(c, Cycle::Exact(_))) {
+            return self.update_plainly(cycles);
+        }
         let rows = cycles.iter().enumerate().map(|(i, (c, _))| Row::new(&c.time(), i + 1));
         let records = Records {
             law: self.law,
@@ -124,6 +159,38 @@ impl PlantState {
         }
         self.take(logs);
         Ok(())
+    }
+
+    /// The same where looks may be misread: then no probability comes near 0, and plain ones will do
+    /// in place of logarithms with derivatives.
+    fn update_plainly(&mut self, cycles: &[(Cycle, f64)]) -> Result<(), ParametricError> {
+        let mut logs: Vec<f64> = self.weight.iter().map(|w| w.ln()).collect();
+        for (i, (cycle, offset)) in cycles.iter().enumerate() {
+            Row::new(&cycle.time(), i + 1)?;
+            let (low, high) = match cycle {
+                Cycle::Between(low, high) => (Some(*low), Some(*high)),
+                Cycle::FoundDry(high) => (None, Some(*high)),
+                Cycle::StillMoist(low) => (Some(*low), None),
+                Cycle::Unseen | Cycle::Exact(_) => continue,
+            };
+            let z = |x: Option<f64>| x.filter(|x| *x > 0.0).map(|x| x.ln() - offset);
+            let (low, high) = (z(low), z(high));
+            for (k, log) in logs.iter_mut().enumerate() {
+                let above = |y: Option<f64>| y.map(|y| self.above((y - self.at(k)) / self.scale));
+                let inside = above(low).unwrap_or(1.0) - above(high).unwrap_or(0.0);
+                *log += (self.misread + (1.0 - 2.0 * self.misread) * inside).ln();
+            }
+        }
+        self.take(logs);
+        Ok(())
+    }
+
+    /// P(W > z) of the law.
+    fn above(&self, z: f64) -> f64 {
+        match self.law {
+            Law::Lognormal => normal_cdf(-z),
+            law => law.log_survival(z).value.exp(),
+        }
     }
 
     /// Mean of η.
@@ -154,7 +221,7 @@ impl PlantState {
     /// ln of the share of η ↦ P(X > x).
     fn survival(&self, x: f64, offset: f64) -> impl Iterator<Item = f64> + '_ {
         let (y, s) = (x.ln() - offset, self.scale);
-        (0..POINTS).map(move |k| self.law.log_survival((y - self.at(k)) / s).value.exp())
+        (0..POINTS).map(move |k| self.above((y - self.at(k)) / s))
     }
 
     /// Chance that the pot is dry by `x` when it was moist at `moist` (0: just watered), for a
@@ -194,12 +261,28 @@ impl PlantState {
         0.5 * (low + high)
     }
 
+    /// The next cycle as a table, for those who ask many chances of one state.
+    pub fn foreseen(&self) -> Foreseen {
+        let spread = self.sd().hypot(self.scale);
+        let (first, step) = (self.mean() - REACH * spread, 2.0 * REACH * spread);
+        let step = step / (TABLE - 1) as f64;
+        let z = (0..TABLE).map(|j| {
+            let y = first + j as f64 * step;
+            // Points without weight are not asked.
+            let heavy = self.weight.iter().enumerate().filter(|(_, w)| **w > 1e-12);
+            let above: f64 =
+                heavy.map(|(k, w)| w * self.above((y - self.at(k)) / self.scale)).sum();
+            // The far end keeps its digits on the other side of one half.
+            if above < 0.5 { -quantile(above) } else { quantile(1.0 - above) }
+        });
+        Foreseen { first, step, z: z.collect() }
+    }
+
     /// How much slower than expected a cycle is that was still moist at `moist`, as the z of the
     /// chance to be dry by then. Judge a cycle by the state before it is added: beyond 2.8 the roots
     /// are suspect (2.5 would raise 3 % false alarms a plant and month at five cycles; computed).
     pub fn slowness(&self, moist: f64, offset: f64) -> f64 {
-        let p = self.dry_by(moist, 0.0, offset);
         // Beyond what a double can tell from 1 it is 8 standard deviations, which is enough.
-        normal_quantile(p.clamp(1e-15, 1.0 - 1e-15))
+        quantile(self.dry_by(moist, 0.0, offset))
     }
 }

@@ -3,7 +3,6 @@
 use serde::Serialize;
 
 use crate::dense;
-use crate::laplace::Rows as _;
 use crate::survival::parametric::Records;
 
 /// A plant as the night's fit leaves it.
@@ -31,8 +30,10 @@ pub(super) struct Problem {
     pub start: Vec<usize>,
     /// Species of each plant.
     pub species: Vec<u32>,
-    /// Columns of each plant, by rows.
-    pub x: Vec<f64>,
+    /// Columns of each plant that are not 0, with their place; many are flags.
+    pub z: Vec<(u32, f64)>,
+    /// Where each plant's columns start.
+    pub z_start: Vec<usize>,
     pub columns: usize,
     pub n_species: usize,
     /// Mean and standard deviation.
@@ -46,6 +47,8 @@ pub(super) struct Sums {
     pub first: Vec<f64>,
     /// Minus the second derivatives.
     pub weight: Vec<f64>,
+    /// The same as it would be if it were known which looks were misread.
+    pub told: Vec<f64>,
 }
 
 /// The mode and its curvature.
@@ -53,6 +56,7 @@ pub(super) struct Mode {
     pub theta: Vec<f64>,
     /// Coefficients, then species.
     pub border: Vec<f64>,
+    /// A plant's own curvature; none where misread looks turn it the wrong way.
     pub weight: Vec<f64>,
     /// Cholesky factor of the curvature of the border with the plants taken out.
     factor: Vec<f64>,
@@ -75,15 +79,17 @@ impl Problem {
 
     /// zᵀb of a plant.
     pub fn expected(&self, plant: usize, b: &[f64]) -> f64 {
-        let x = &self.x[plant * self.columns..(plant + 1) * self.columns];
-        dense::dot(x, &b[..self.columns]) + b[self.columns + self.species[plant] as usize]
+        self.row(plant).iter().map(|(j, z)| z * b[*j as usize]).sum()
     }
 
-    /// Calls `f` with each element of z.
+    /// A plant's columns and its species.
+    fn row(&self, plant: usize) -> &[(u32, f64)] {
+        &self.z[self.z_start[plant]..self.z_start[plant + 1]]
+    }
+
+    /// Calls `f` with each element of z that is not 0.
     fn each(&self, plant: usize, mut f: impl FnMut(usize, f64)) {
-        let x = &self.x[plant * self.columns..(plant + 1) * self.columns];
-        x.iter().enumerate().for_each(|(j, x)| f(j, *x));
-        f(self.columns + self.species[plant] as usize, 1.0);
+        self.row(plant).iter().for_each(|(j, z)| f(*j as usize, *z));
     }
 
     /// Σ z·a over the plants, times a factor.
@@ -98,9 +104,12 @@ impl Problem {
     /// zᵀ M z.
     pub fn square(&self, plant: usize, matrix: &[f64]) -> f64 {
         let n = self.width();
-        let mut sum = 0.0;
-        self.each(plant, |i, a| self.each(plant, |j, b| sum += a * b * matrix[i * n + j]));
-        sum
+        let row = self.row(plant);
+        let of_row = |i: u32| -> f64 {
+            let line = &matrix[i as usize * n..(i as usize + 1) * n];
+            row.iter().map(|(j, z)| z * line[*j as usize]).sum()
+        };
+        row.iter().map(|(i, z)| z * of_row(*i)).sum()
     }
 
     pub fn sums(&self, theta: &[f64], out: &mut Sums) {
@@ -108,16 +117,19 @@ impl Problem {
         out.value = 0.0;
         out.first.resize(k, 0.0);
         out.weight.resize(k, 0.0);
+        out.told.resize(k, 0.0);
         for plant in 0..k {
-            let (mut first, mut weight) = (0.0, 0.0);
+            let (mut first, mut weight, mut told) = (0.0, 0.0, 0.0);
             for i in self.start[plant]..self.start[plant + 1] {
-                let (value, d1, d2) = self.records.quick(i, theta[plant] + self.offset[i]);
+                let (value, d1, d2, known) = self.records.quick(i, theta[plant] + self.offset[i]);
                 out.value += value;
                 first += d1;
                 weight -= d2;
+                told -= known;
             }
             out.first[plant] = first;
             out.weight[plant] = weight;
+            out.told[plant] = told;
         }
     }
 
@@ -126,15 +138,14 @@ impl Problem {
         let k = self.plants();
         let (mut third, mut by_tau) = (vec![0.0; k], 0.0);
         let (mut slope, mut curve) = (vec![0.0; k], vec![0.0; k]);
-        let mut shape = [crate::laplace::ShapeDerivatives::default()];
         for plant in 0..k {
             for i in self.start[plant]..self.start[plant + 1] {
                 let eta = theta[plant] + self.offset[i];
-                third[plant] += self.records.derivatives(i, eta).third;
-                self.records.by_shape(i, eta, &mut shape);
-                by_tau += shape[0].value;
-                slope[plant] += shape[0].first;
-                curve[plant] += shape[0].second;
+                let (of_eta, of_tau) = self.records.whole(i, eta);
+                third[plant] += of_eta.third;
+                by_tau += of_tau.value;
+                slope[plant] += of_tau.first;
+                curve[plant] += of_tau.second;
             }
         }
         (third, by_tau, slope, curve)
@@ -163,7 +174,11 @@ impl Problem {
         self.sums(&theta, &mut sums);
         let mut now = self.log_posterior(sums.value, &theta, &b, species, plant);
         for _ in 0..60 {
-            let (factor, determinant) = self.factor(&sums.weight, species, plant)?;
+            // Far from the mode misread looks bend the likelihood the wrong way. The curvature that
+            // it would have if they were known (the step of an EM algorithm) is safe there.
+            let both = sums.weight.iter().zip(&sums.told);
+            let weight: Vec<f64> = both.map(|(w, told)| w.max(0.25 * told)).collect();
+            let (factor, _) = self.factor(&weight, species, plant)?;
             let mut right_theta = vec![0.0; k];
             let mut right_b: Vec<f64> = (0..n)
                 .map(|j| match self.coefficients.get(j) {
@@ -176,13 +191,15 @@ impl Problem {
                 right_theta[p] = sums.first[p] - pull;
                 self.each(p, |j, z| right_b[j] += z * pull);
             }
-            let (step, step_b) = self.solve(&factor, &sums.weight, plant, &right_theta, &right_b);
+            let (step, step_b) = self.solve(&factor, &weight, plant, &right_theta, &right_b);
             let gain = dense::dot(&step, &right_theta) + dense::dot(&step_b, &right_b);
             if !gain.is_finite() {
                 return None;
             }
             if gain.abs() < 1e-10 {
                 // Newton's digits double: this last step needs no further look at the records.
+                sums.weight.iter_mut().for_each(|w| *w = held(*w));
+                let (factor, determinant) = self.factor(&sums.weight, species, plant)?;
                 return Some(Mode {
                     inverse: dense::inverse(&factor, n),
                     factor,
@@ -215,7 +232,7 @@ impl Problem {
     }
 
     /// Curvature of the border with the plants taken out, factorised; logarithm of the whole
-    /// determinant. A curvature that misread looks turn the wrong way counts as none.
+    /// determinant.
     fn factor(&self, weight: &[f64], species: f64, plant: f64) -> Option<(Vec<f64>, f64)> {
         let n = self.width();
         let mut a = vec![0.0; n * n];
@@ -224,10 +241,14 @@ impl Problem {
         }
         let mut log = 0.0;
         for p in 0..self.plants() {
-            let w = held(weight[p]);
+            let w = weight[p];
             log += (w + plant).ln();
             let r = w * plant / (w + plant);
-            self.each(p, |i, x| self.each(p, |j, y| a[i * n + j] += r * x * y));
+            let row = self.row(p);
+            for (i, x) in row {
+                let line = &mut a[*i as usize * n..(*i as usize + 1) * n];
+                row.iter().for_each(|(j, y)| line[*j as usize] += r * x * y);
+            }
         }
         let factor = dense::cholesky(&a, n, 1e-14)?;
         log += (0..n).map(|i| 2.0 * factor[i * n + i].ln()).sum::<f64>();
@@ -245,12 +266,12 @@ impl Problem {
         let n = self.width();
         let mut b = border.to_vec();
         for p in 0..self.plants() {
-            let share = plant / (held(weight[p]) + plant);
+            let share = plant / (weight[p] + plant);
             self.each(p, |j, z| b[j] += z * share * theta[p]);
         }
         dense::solve(factor, n, &mut b);
         let x = (0..self.plants())
-            .map(|p| (theta[p] + plant * self.expected(p, &b)) / (held(weight[p]) + plant))
+            .map(|p| (theta[p] + plant * self.expected(p, &b)) / (weight[p] + plant))
             .collect();
         (x, b)
     }
@@ -263,7 +284,7 @@ impl Problem {
     /// Variances of θ and of u of each plant.
     pub fn variances(&self, mode: &Mode) -> (Vec<f64>, Vec<f64>) {
         let each = |p: usize| {
-            let d = held(mode.weight[p]) + mode.precision;
+            let d = mode.weight[p] + mode.precision;
             let square = self.square(p, &mode.inverse);
             let share = mode.precision / d;
             (1.0 / d + share * share * square, 1.0 / d + (1.0 - share).powi(2) * square)

@@ -66,7 +66,7 @@ pub fn shared_information(
             let value = strange.map_or(f64::from(c.plant), |s| f64::from(s.0));
             return Err(ParametricError::BadOption { what, value, expected: "one of those given" });
         };
-        let (_, first, second) = records.quick(i, found.mean + c.offset);
+        let (_, first, second, _) = records.quick(i, found.mean + c.offset);
         let w = (-second).max(0.0);
         let of_plant = &mut taken[c.plant as usize];
         of_plant.0 += w;

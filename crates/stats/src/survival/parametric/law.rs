@@ -199,9 +199,8 @@ impl Law {
         slope * (g.first - r) + r * (g.second - slope)
     }
 
-    /// (∂a + ∂b)² of ln P(a < W ≤ b), and its derivatives in a and in b.
-    pub(crate) fn between_third(self, a: f64, b: f64) -> (f64, f64, f64) {
-        let c = self.log_between(a, b);
+    /// (∂a + ∂b)² of ln P(a < W ≤ b), and its derivatives in a and in b, from its logarithm.
+    pub(crate) fn between_third(self, c: &Curve2, a: f64, b: f64) -> (f64, f64, f64) {
         let (p, q) = (-c.a, c.b);
         let first = self.log_density(a);
         // Beyond the far tail the upper end has no density left.

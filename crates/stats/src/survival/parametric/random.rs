@@ -6,7 +6,7 @@ use super::error::ParametricError;
 use super::fit::{self, Fit, Options};
 use super::law::Law;
 use super::predict::{self, Point, Predicted};
-use super::row::Row;
+use super::row::{Part, Row};
 use crate::laplace::{self, Derivatives, LevelMode, Marginal, Rows, Settings, ShapeDerivatives};
 use crate::model::{Fixed, Frame, RandomTerm};
 use crate::special::chi_square_tail;
@@ -70,40 +70,69 @@ pub(crate) struct Records {
 }
 
 impl Records {
-    /// The share of a record's probability that is not due to misread looks; `None` without.
-    fn clear(&self, row: &Row, log_probability: f64) -> Option<f64> {
+    /// ln(e + (1 − 2e)·P), and the share of it that is not due to misread looks; `None` without
+    /// them.
+    fn clear(&self, row: &Row, log_probability: f64) -> Option<(f64, f64)> {
         if self.misread == 0.0 || !row.is_look() {
             return None;
         }
         let p = (1.0 - 2.0 * self.misread) * log_probability.exp();
-        Some(p / (self.misread + p))
-    }
-
-    /// ln(e + (1 − 2e)·P).
-    fn blurred(&self, log_probability: f64) -> f64 {
-        let (e, log) = (self.misread.ln(), log_probability + (-2.0 * self.misread).ln_1p());
-        log.max(e) + (-(log - e).abs()).exp().ln_1p()
+        let whole = self.misread + p;
+        Some((whole.ln(), p / whole))
     }
 
     /// The log-likelihood of a row alone.
     pub fn value(&self, row: usize, eta: f64) -> f64 {
         let row = &self.rows[row];
         let value = row.part(self.law, eta, self.tau).value;
-        if self.misread == 0.0 || !row.is_look() { value } else { self.blurred(value) }
+        self.clear(row, value).map_or(value, |c| c.0)
     }
 
-    /// The log-likelihood of a row with two derivatives in η.
-    pub fn quick(&self, row: usize, eta: f64) -> (f64, f64, f64) {
+    /// The log-likelihood of a row with two derivatives in η, and the second as it would be if it
+    /// were known which looks were misread: never positive.
+    pub fn quick(&self, row: usize, eta: f64) -> (f64, f64, f64, f64) {
         let row = &self.rows[row];
         let part = row.part(self.law, eta, self.tau);
         match self.clear(row, part.value) {
-            None => (part.value, part.eta, part.eta2),
-            Some(w) => (
-                self.blurred(part.value),
+            None => (part.value, part.eta, part.eta2, part.eta2),
+            Some((value, w)) => (
+                value,
                 w * part.eta,
                 w * part.eta2 + w * (1.0 - w) * part.eta * part.eta,
+                w * part.eta2,
             ),
         }
+    }
+
+    /// All derivatives of a row, also those in τ.
+    pub fn whole(&self, row: usize, eta: f64) -> (Derivatives, ShapeDerivatives) {
+        let row = &self.rows[row];
+        let (part, third, third_tau) = row.third(self.law, eta, self.tau);
+        let Some((value, w)) = self.clear(row, part.value) else {
+            let Part { value, eta: first, eta2: second, tau, eta_tau, .. } = part;
+            return (
+                Derivatives { value, first, second, third },
+                ShapeDerivatives { value: tau, first: eta_tau, second: third_tau },
+            );
+        };
+        // ln(e + (1 − 2e)·P): w moves as w(1 − w)·ℓ′.
+        let d = w * (1.0 - w);
+        let of_eta = Derivatives {
+            value,
+            first: w * part.eta,
+            second: w * part.eta2 + d * part.eta * part.eta,
+            third: w * third
+                + 3.0 * d * part.eta * part.eta2
+                + d * (1.0 - 2.0 * w) * part.eta.powi(3),
+        };
+        let of_tau = ShapeDerivatives {
+            value: w * part.tau,
+            first: w * part.eta_tau + d * part.tau * part.eta,
+            second: w * third_tau
+                + d * (part.tau * part.eta2 + 2.0 * part.eta * part.eta_tau)
+                + d * (1.0 - 2.0 * w) * part.tau * part.eta * part.eta,
+        };
+        (of_eta, of_tau)
     }
 }
 
@@ -123,40 +152,13 @@ impl Rows for Records {
     }
 
     fn derivatives(&self, row: usize, eta: f64) -> Derivatives {
-        let row = &self.rows[row];
-        let (part, third, _) = row.third(self.law, eta, self.tau);
-        let Some(w) = self.clear(row, part.value) else {
-            return Derivatives { value: part.value, first: part.eta, second: part.eta2, third };
-        };
-        // ln(e + (1 − 2e)·P): w moves as w(1 − w)·ℓ′.
-        let d = w * (1.0 - w);
-        Derivatives {
-            value: self.blurred(part.value),
-            first: w * part.eta,
-            second: w * part.eta2 + d * part.eta * part.eta,
-            third: w * third
-                + 3.0 * d * part.eta * part.eta2
-                + d * (1.0 - 2.0 * w) * part.eta.powi(3),
-        }
+        self.whole(row, eta).0
     }
 
     fn by_shape(&self, row: usize, eta: f64, out: &mut [ShapeDerivatives]) {
-        let Some(out) = out.first_mut() else { return };
-        let row = &self.rows[row];
-        let (part, _, third) = row.third(self.law, eta, self.tau);
-        *out = match self.clear(row, part.value) {
-            None => ShapeDerivatives { value: part.tau, first: part.eta_tau, second: third },
-            Some(w) => {
-                let d = w * (1.0 - w);
-                ShapeDerivatives {
-                    value: w * part.tau,
-                    first: w * part.eta_tau + d * part.tau * part.eta,
-                    second: w * third
-                        + d * (part.tau * part.eta2 + 2.0 * part.eta * part.eta_tau)
-                        + d * (1.0 - 2.0 * w) * part.tau * part.eta * part.eta,
-                }
-            }
-        };
+        if let Some(out) = out.first_mut() {
+            *out = self.whole(row, eta).1;
+        }
     }
 }
 

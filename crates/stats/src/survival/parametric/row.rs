@@ -240,7 +240,7 @@ impl Row {
             Seen::Between(left, right) if law.narrow(z(left), z(right)) => at(0.5 * (left + right)),
             Seen::Between(left, right) => {
                 let (a, b) = (z(left), z(right));
-                let (second, by_a, by_b) = law.between_third(a, b);
+                let (second, by_a, by_b) = law.between_third(&law.log_between(a, b), a, b);
                 let by_tau = -(a * by_a + b * by_b + 2.0 * second) / (s * s);
                 (-(by_a + by_b) / (s * s * s), by_tau)
             }

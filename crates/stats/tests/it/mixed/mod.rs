@@ -5,6 +5,7 @@ mod properties;
 mod reference;
 mod search;
 mod slow;
+mod weights;
 
 use stats::{
     mixed::{MixedError, MixedFit, Random, Settings, fit},

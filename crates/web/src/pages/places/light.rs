@@ -411,13 +411,18 @@ pub(crate) async fn describe(
 
 /// Puts plants on their spots.
 pub(crate) async fn spots(ask: Ask, Path(number): Path<i64>, Form(sent): Form<Sent>) -> Answered {
-    let mut list: Vec<(i64, String)> = sent
+    let mut list: Vec<(i64, i64, String)> = sent
         .iter()
         .filter(|(_, spot)| !spot.trim().is_empty())
-        .filter_map(|(key, spot)| Some((key.strip_prefix("spot-")?.parse().ok()?, spot.clone())))
+        .filter_map(|(key, spot)| {
+            let plant = key.strip_prefix("spot-")?;
+            // Without a place of its own a plant goes to a spot of this one.
+            let place = field(&sent, &format!("place-{plant}")).parse().unwrap_or(number);
+            Some((plant.parse().ok()?, place, spot.clone()))
+        })
         .collect();
     list.sort_unstable();
-    acts::put_on_spots(&ask.journal(), &ask.hand, number, &list).map_err(|e| ask.failed(e))?;
+    acts::put_at_places(&ask.journal(), &ask.hand, &list).map_err(|e| ask.failed(e))?;
     go(&format!("/places/{number}#light"))
 }
 
@@ -488,7 +493,9 @@ pub(crate) async fn arrange(
     };
     let limit = field(&sent, "moves");
     let typed = light::ArrangeTyped {
-        places: vec![number],
+        places: std::iter::once(number)
+            .chain(numbers("with").into_iter().filter(|n| *n != number))
+            .collect(),
         plants: numbers("plants"),
         free: field(&sent, "free")
             .split(';')
@@ -508,6 +515,7 @@ pub(crate) async fn arrange(
         form.form method="get" {
             (line(t.t("No more moves than"), "moves", &typed.limit.to_string(), ""))
             (line(t.t("Plants that may move"), "plants", field(&sent, "plants"), t.t("numbers; empty for all here whose spot is known")))
+            (line(t.t("And the plants of places"), "with", field(&sent, "with"), t.t("numbers of places whose light is described; empty for this one only")))
             (line(t.t("Free spots"), "free", field(&sent, "free"), t.t("such as 90, 20; 110, 10; empty to have some proposed")))
             button.btn.main { (t.t("Look")) }
         }
@@ -521,7 +529,7 @@ pub(crate) async fn arrange(
                         tbody {
                             @for m in &found.moves {
                                 tr {
-                                    td { (markup::linked(&m.name, m.plant)) " " span.small { (m.plant) } input type="hidden" name=(format!("spot-{}", m.plant)) value=(m.spot); }
+                                    td { (markup::linked(&m.name, m.plant)) " " span.small { (m.plant) } input type="hidden" name=(format!("spot-{}", m.plant)) value=(m.spot); input type="hidden" name=(format!("place-{}", m.plant)) value=(m.place); }
                                     td.num { (m.from) } td.num { (m.to) }
                                     td.c { (m.reason) @if !m.way.is_empty() { "; " (m.way) } }
                                     td class="r num c" { (m.now.shown) " → " (m.then.shown) }

@@ -2,6 +2,7 @@
 
 pub(crate) mod air;
 pub(crate) mod light;
+mod reading;
 pub(crate) mod readings;
 
 use answers::{acts, air::place_air, light::place_light, place_page};

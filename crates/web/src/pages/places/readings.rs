@@ -2,19 +2,20 @@
 
 use std::{collections::BTreeMap, fs, path::PathBuf};
 
-use answers::acts::{self, Look, ReadingsInput, Taken};
+use answers::acts::{self, Look};
 use axum::{
     Form,
     extract::{Multipart, Path},
+    response::{IntoResponse as _, Response},
 };
 use jiff::{Timestamp, tz::TimeZone};
 use maud::{Markup, html};
 use sha2::{Digest as _, Sha256};
 use texts::Texts;
 
-use super::super::{
-    ask::{Answered, Ask, go},
-    import::aside,
+use super::{
+    super::ask::{Answered, Ask, go},
+    reading::{self, Come, File},
 };
 use crate::{
     App, WebError,
@@ -103,31 +104,70 @@ pub(crate) async fn take(ask: Ask, Path(number): Path<i64>, mut form: Multipart)
     kept.write("answers.json", &serde_json::to_vec(&answers).unwrap_or_default())
         .map_err(|e| ask.failed(e))?;
     // A file that cannot be read at all is refused here.
-    look(&ask, number, &id).await?;
+    come(&ask, number, &id).await?;
     go(&format!("{here}/{id}"))
 }
 
-/// Reads a kept file; long ones must not hold up other pages.
-async fn look(ask: &Ask, number: i64, id: &str) -> Result<Look, Failed> {
+/// A kept file with what was answered.
+fn file(ask: &Ask, number: i64, id: &str) -> Result<File, WebError> {
+    let kept = Kept::new(&ask.app, id)?;
+    let bytes = kept.read("list")?;
+    let mut answers: BTreeMap<String, String> =
+        serde_json::from_slice(&kept.read("answers.json")?).unwrap_or_default();
+    let (name, logger) =
+        (answers.remove("file").unwrap_or_default(), answers.remove("logger").unwrap_or_default());
+    Ok(File { place: number, id: id.to_owned(), name, logger, bytes, answers })
+}
+
+/// How far a kept file has come; what went wrong leads back to the choice.
+async fn come(ask: &Ask, number: i64, id: &str) -> Result<Come, Failed> {
     let again = |e: WebError| {
-        let next = ask.t().t("choose the file again");
+        let next = ask.t().t("choose another file");
         ask.failed_next(e, next, &format!("/places/{number}/readings"))
     };
-    let kept = Kept::new(&ask.app, id).map_err(again)?;
-    let bytes = kept.read("list").map_err(again)?;
-    let answers = kept.read("answers.json").map_err(again)?;
-    let mut answers: BTreeMap<String, String> =
-        serde_json::from_slice(&answers).unwrap_or_default();
-    let (file, logger) =
-        (answers.remove("file").unwrap_or_default(), answers.remove("logger").unwrap_or_default());
-    aside(ask, move |journal, hand| {
-        let zone = TimeZone::system();
-        let input =
-            ReadingsInput { place: number, logger, file: &file, bytes: &bytes, answers, zone };
-        Ok(acts::look_at_readings(&journal, &hand, &input)?)
-    })
-    .await
-    .map_err(|f| f.next(ask.t().t("choose another file"), &format!("/places/{number}/readings")))
+    match reading::read(ask, file(ask, number, id).map_err(again)?).await {
+        Come::Failed(e) => Err(again(e)),
+        come => Ok(come),
+    }
+}
+
+/// The page that shows how far a long file has come.
+fn progress(ask: &Ask, number: i64, come: &Come) -> Response {
+    let t = ask.t();
+    let count = |n: usize| thousands(i64::try_from(n).unwrap_or(i64::MAX));
+    let (heading, said, part) = match come {
+        Come::Reading(n, of) => (
+            t.t("The file is being read"),
+            t.f("{n} of {of} lines.", &[("n", &count(*n)), ("of", &count(*of))]),
+            Some((*n, *of)),
+        ),
+        Come::Writing(n) => (
+            t.t("The readings are being written"),
+            t.f("One reading.|{count} readings.", &[("n", n), ("count", &count(*n))]),
+            None,
+        ),
+        _ => (t.t("The file is being read"), String::new(), None),
+    };
+    let body = html! {
+        (title(&over(number, t), &html! { (heading) },
+            Some(t.t("This page looks again every second. You can leave it; the work goes on."))))
+        p role="status" { (said) }
+        p { @match part {
+            Some((n, of)) => { progress value=(n.min(of)) max=(of.max(1)) aria-label=(heading) {} }
+            None => { progress aria-label=(heading) {} }
+        } }
+    };
+    let page = ask.page(Nav::Places, heading).render(&body).into_string();
+    // The page looks again by itself, without a script.
+    let again = r#"<meta http-equiv="refresh" content="1"><meta name="viewport""#;
+    axum::response::Html(page.replacen(r#"<meta name="viewport""#, again, 1)).into_response()
+}
+
+/// What was written lies in the record; the copy is no longer needed.
+fn written(ask: &Ask, number: i64, id: &str) -> Answered {
+    let kept = Kept::new(&ask.app, id).map_err(|e| ask.failed(e))?;
+    let _ = fs::remove_dir_all(&kept.folder);
+    go(&format!("/places/{number}#air"))
 }
 
 fn stamp(time: i64) -> String {
@@ -165,7 +205,11 @@ fn choice_words(choice: &str, t: Texts) -> String {
 /// How the file was read.
 pub(crate) async fn preview(ask: Ask, Path((number, id)): Path<(i64, String)>) -> Answered {
     let t = ask.t();
-    let look = look(&ask, number, &id).await?;
+    let look = match come(&ask, number, &id).await? {
+        Come::Read(look) => look,
+        Come::Written => return written(&ask, number, &id),
+        more => return Ok(progress(&ask, number, &more)),
+    };
     let act = format!("/places/{number}/readings/{id}");
     let open = look.read.open();
     let heading = match open {
@@ -316,13 +360,15 @@ pub(crate) async fn write(
     if save(&ask, &id, &sent).map_err(|e| ask.failed(e))? {
         return go(&format!("/places/{number}/readings/{id}"));
     }
-    let look = look(&ask, number, &id).await?;
-    let taken: Taken =
-        aside(&ask, move |journal, hand| Ok(acts::take_readings(&journal, &hand, &look)?)).await?;
-    if taken.op.is_some() {
-        let kept = Kept::new(&ask.app, &id).map_err(|e| ask.failed(e))?;
-        // What was written lies in the record; the copy is no longer needed.
-        let _ = fs::remove_dir_all(&kept.folder);
+    let look = match come(&ask, number, &id).await? {
+        Come::Read(look) => look,
+        Come::Written => return written(&ask, number, &id),
+        more => return Ok(progress(&ask, number, &more)),
+    };
+    match reading::write(&ask, &id, look).await {
+        Come::Written => written(&ask, number, &id),
+        Come::Failed(e) => Err(ask.failed(e)),
+        // The page of the file goes on to show how far it has come.
+        _ => go(&format!("/places/{number}/readings/{id}")),
     }
-    go(&format!("/places/{number}#air"))
 }

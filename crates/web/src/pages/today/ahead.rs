@@ -1,6 +1,6 @@
 //! Beside the walk: what else wants doing, what waits to be settled.
 
-use answers::due::{About, Due, due};
+use answers::due::{About, Due};
 use answers::name_text;
 use journal::SubjectKind;
 use maud::{Markup, html};
@@ -12,7 +12,7 @@ const SHOWN: usize = 5;
 
 /// The right column.
 pub(super) fn column(ask: &Ask) -> Result<Markup, Failed> {
-    let lines = ask.read(|r| Ok(due(r, &ask.hand)?))?;
+    let lines = ask.due()?;
     let today = ask.hand.today_number();
     let (off, now): (Vec<&Due>, Vec<&Due>) =
         lines.iter().partition(|l| l.put_off.is_some_and(|d| d > today));
@@ -63,10 +63,36 @@ fn day(days: i64, ask: &Ask) -> String {
     dates::say(&dates::Edtf::from_day(date), ask.hand.lang, Some(ask.hand.today))
 }
 
+/// What a line names, each leading to its page.
+fn names(l: &Due) -> Markup {
+    html! {
+        @for (i, (about, words)) in l.named.iter().enumerate() {
+            @if i > 0 { ", " }
+            @let words = match about.kind {
+                SubjectKind::Plant => markup::name(&name_text(words)),
+                _ => html! { (words) },
+            };
+            @if let Some(to) = href(*about) { a href=(to) { (words) } } @else { (words) }
+        }
+    }
+}
+
+/// What to do: the names in their place, or the whole leading to what it is about.
+fn what(l: &Due) -> Markup {
+    match (l.text.split_once("{}"), href(l.about)) {
+        (Some((before, after)), _) => html! { (before) (names(l)) (after) },
+        (None, Some(to)) => html! { a href=(to) { (l.text) } },
+        (None, None) => html! { (l.text) },
+    }
+}
+
 fn line(l: &Due, ask: &Ask) -> Markup {
     let t = ask.t();
     let today = ask.hand.today_number();
     let when = match (l.day <= today, l.until) {
+        (_, Some(until)) if until < today => {
+            t.f("Overdue since {day}", &[("day", &day(until, ask))])
+        }
         (true, Some(until)) => t.f("Until {day}", &[("day", &day(until, ask))]),
         (true, None) => t.t("Today").to_owned(),
         (false, _) => day(l.day, ask),
@@ -75,23 +101,13 @@ fn line(l: &Due, ask: &Ask) -> Markup {
         input type="hidden" name="kind" value=(l.about.kind.as_str());
         input type="hidden" name="number" value=(l.about.number);
         input type="hidden" name="key" value=(l.key);
-        input type="hidden" name="text" value=(l.text);
     };
     html! {
         li data-row {
             time { (when) @if let Some(d) = l.put_off { ", " (t.f("put off to {day}", &[("day", &day(d, ask))])) } }
-            p {
-                @if let Some(to) = href(l.about) { a href=(to) { (l.text) } } @else { (l.text) }
-            }
+            p { (what(l)) }
             @if !l.reason.is_empty() { span.small { (l.reason) } }
-            @if !l.named.is_empty() {
-                span.small {
-                    @for (i, (about, words)) in l.named.iter().enumerate() {
-                        @if i > 0 { ", " }
-                        @if let Some(to) = href(*about) { a href=(to) { (words) } } @else { (words) }
-                    }
-                }
-            }
+            @if !l.named.is_empty() && !l.text.contains("{}") { span.small { (names(l)) } }
             div.does {
                 @if !l.done.is_empty() {
                     form.undo method="post" action="/today/done" data-queue {
@@ -103,6 +119,8 @@ fn line(l: &Due, ask: &Ask) -> Markup {
                     (hidden)
                     span.small { (t.t("put off:")) } " "
                     button name="days" value="1" { (t.t("tomorrow")) } " "
+                    // Nothing is written of an alarm that was seen to; it does not come again.
+                    @if l.done.is_empty() { button name="days" value="30" { (t.t("dealt with")) } " " }
                     button name="days" value="7" { (t.t("in a week")) }
                 }
             }
