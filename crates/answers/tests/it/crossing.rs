@@ -32,7 +32,7 @@ fn plant(journal: &Journal, name: &str) -> i64 {
         came: Some(dates::Edtf::parse("2023-03").unwrap()),
         ..NewPlant::default()
     };
-    acts::add_plant(journal, &hand(), &new).unwrap().number
+    acts::add_plant(journal, &hand(), &new).unwrap().numbers[0]
 }
 
 fn clone_of(journal: &Journal, plant: i64) -> Uid {
