@@ -85,11 +85,23 @@ const CROSSES: usize = 3;
 const CHANGES: [(&[&str], &[usize]); 7] = [
     (&["put_off", "note", "measured", "weighed", "checked", "reservoir", "watered", "wish"], &[]),
     (&["bud_seen", "opened", "still_open", "ended"], &[POTTING, CROSSES]),
-    (&["pollinated", "pod_seen", "pod_ripe", "pod_lost", "seeds_counted"], &[CROSSES]),
+    (&CROSSED, &[CROSSES]),
     (&["potted", "checked_roots"], &[POTTING]),
     (&["clean", "pest_seen", "treated", "damage_seen", "shared", "let_in"], &[PESTS]),
     (&["readings"], &[AIR, PESTS]),
     (&["air", "loggers"], &[AIR, PESTS]),
+];
+
+/// Entries that follow a cross.
+const CROSSED: [&str; 8] = [
+    "pollinated",
+    "pod_seen",
+    "pod_ripe",
+    "pod_lost",
+    "seeds_counted",
+    "sown",
+    "germinated",
+    "pricked_out",
 ];
 
 /// Which sources a change concerns; none where it may be all.

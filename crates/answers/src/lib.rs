@@ -44,7 +44,7 @@ pub use plant_page::{
     plant_page_with, whole_journal,
 };
 pub use registry::{QUESTIONS, Question, ask, ask_with};
-pub use said::{Bit, BitKind, Said, fraction_words, range_words, say};
+pub use said::{Bit, BitKind, Said, fraction_words, range_words, said_days, say};
 pub use sentence::{Sentence, entry_sentence};
 pub use things::{
     CrossPage, KeeperPage, PlacePage, cross_page, cross_title, keeper_page, parent_words,

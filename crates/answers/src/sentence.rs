@@ -208,7 +208,9 @@ impl Speaker<'_, '_> {
                 )
             }
             "pollinated" => self.pollinated()?,
-            "pod_seen" if self.count("count") == Some(0) => t.t("No pod: it did not take").to_owned(),
+            "pod_seen" if self.count("count") == Some(0) => {
+                t.t("No pod: it did not take").to_owned()
+            }
             "pod_seen" => self.with_count("Pod seen", "One pod seen|{n} pods seen"),
             "pod_ripe" => self.with_count("Pod ripe", "One pod ripe|{n} pods ripe"),
             "pod_lost" => self.joined("Pod lost", vec![self.words("why")]),

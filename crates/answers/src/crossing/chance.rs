@@ -7,6 +7,7 @@ use serde::Serialize;
 use stats::success::{Mixture, Place, RateKnown, Stage, Yield, follow, start_for};
 
 use super::{
+    barred::{BARRED, Kind},
     engine::{Engine, seeds_of_pods, unfitted},
     facts::CloneFacts,
     model::{How, Later, features},
@@ -213,7 +214,12 @@ impl Engine {
         Ok((1.0 - (now.log_odds().1 / before).powi(2)).clamp(0.0, 1.0))
     }
 
-    fn stages(&self, a: &CloneFacts, b: &CloneFacts, takes: &Mixture) -> Result<Vec<Stage>> {
+    pub(super) fn stages(
+        &self,
+        a: &CloneFacts,
+        b: &CloneFacts,
+        takes: &Mixture,
+    ) -> Result<Vec<Stage>> {
         let stage = |name: &str, rate: RateKnown, yields: Yield| Stage {
             name: name.to_owned(),
             rate,
@@ -295,6 +301,11 @@ impl Engine {
     /// # Errors
     /// If a clone is not there.
     pub fn all_pairs(&self, candidates: &[Uid]) -> Result<Vec<PairLine>> {
+        Ok(self.all_pairs_with(candidates)?.into_iter().map(|p| p.0).collect())
+    }
+
+    /// The same with what is held of each.
+    pub(super) fn all_pairs_with(&self, candidates: &[Uid]) -> Result<Vec<(PairLine, Mixture)>> {
         let clones: Vec<&CloneFacts> =
             candidates.iter().map(|c| self.clone_of(*c)).collect::<Result<_>>()?;
         let joined = self.taking.fit.joined();
@@ -305,32 +316,34 @@ impl Engine {
                 let how = How::default();
                 let x = features(&self.facts, a, b, &how).x;
                 places.push(self.taking.place(a, b, &how, x));
-                pairs.push((a.uid, b.uid));
+                let kind = Kind::of(&self.facts, a, b);
+                pairs.push((a.uid, b.uid, self.taking.barred.of(a.uid, b.uid, kind)));
             }
         }
         let teaches = joined.teaches(&places);
-        let share = |eta: f64| 1.0 / (1.0 + (-eta).exp());
-        // 1.2816: nine tenths of a normal lie below.
-        const TENTH: f64 = 1.281_551_565_545;
-        let line = |((place, (seed, pollen)), teaches): ((&Place, (Uid, Uid)), f64)| {
-            let (mean, variance) = match place.pair {
-                // A pair that was tried has an effect of its own.
-                Some(_) => {
-                    let (m, s) = self.taking.fit.predict(place).log_odds();
-                    (m, s * s)
-                }
-                None => joined.untried(place),
+        let line =
+            |((place, (seed, pollen, barred)), teaches): ((&Place, (Uid, Uid, f64)), f64)| {
+                let found = match place.pair {
+                    // A pair that was tried has an effect of its own.
+                    Some(_) => self.taking.fit.predict(place),
+                    None => {
+                        let (mean, variance) = joined.untried(place);
+                        Mixture::normal(mean, variance.sqrt())
+                    }
+                };
+                let found = found.or_barred(barred, BARRED.0, BARRED.1);
+                let (lower, upper) = found.ends();
+                let line = PairLine {
+                    seed,
+                    pollen,
+                    mean: found.quick_mean(),
+                    lower,
+                    upper,
+                    // Of a barred pair a flower teaches little but that.
+                    teaches: teaches * (1.0 - barred),
+                };
+                (line, found)
             };
-            let sd = variance.sqrt();
-            PairLine {
-                seed,
-                pollen,
-                mean: stats::success::mean_rate(mean, sd),
-                lower: share(mean - TENTH * sd),
-                upper: share(mean + TENTH * sd),
-                teaches,
-            }
-        };
         Ok(places.iter().zip(pairs).zip(teaches).map(line).collect())
     }
 

@@ -44,7 +44,8 @@ pub(crate) fn entry(
         // Of a part alone: on a plant many flowers open and end.
         "ended" if row.kind == SubjectKind::Part => {
             let opened = about()?.into_iter().filter(|e| e.kind == "opened");
-            let first = opened.filter_map(|e| Some((earliest(&e)?, e.happened))).min_by_key(|o| o.0);
+            let first =
+                opened.filter_map(|e| Some((earliest(&e)?, e.happened))).min_by_key(|o| o.0);
             if let (Some((first, when)), Some(end)) = (first, latest(happened))
                 && end < first
             {
@@ -73,7 +74,9 @@ pub(crate) fn entry(
                 return Err(refuse(
                     "pods",
                     n,
-                    format!("are more than the {flowers} flowers that were treated; correct one of the two"),
+                    format!(
+                        "are more than the {flowers} flowers that were treated; correct one of the two"
+                    ),
                 ));
             }
         }
@@ -107,7 +110,8 @@ fn flower_is_open(about: &[EntryRow], happened: &dates::Edtf) -> Result<()> {
         return Err(refuse(
             "pollinated",
             happened,
-            "lies more than a day before the flower opened; correct one of the two dates".to_owned(),
+            "lies more than a day before the flower opened; correct one of the two dates"
+                .to_owned(),
         ));
     }
     Ok(())
@@ -127,7 +131,9 @@ fn tray(about: &[EntryRow], kind: &str, detail: &Map<String, Value>) -> Result<(
             return Err(refuse(
                 "germinated",
                 up,
-                format!("are more than the {sown} seeds sown; write how many are up in all, or correct the sowing"),
+                format!(
+                    "are more than the {sown} seeds sown; write how many are up in all, or correct the sowing"
+                ),
             ));
         }
         return Ok(());
@@ -142,7 +148,9 @@ fn tray(about: &[EntryRow], kind: &str, detail: &Map<String, Value>) -> Result<(
         (Some(up), _) if out > up => Err(refuse(
             "pricked out",
             out,
-            format!("in all are more than the {up} that germinated; write the last count of the tray first"),
+            format!(
+                "in all are more than the {up} that germinated; write the last count of the tray first"
+            ),
         )),
         (None, Some(sown)) if out > sown => Err(refuse(
             "pricked out",
@@ -238,7 +246,11 @@ pub(crate) fn pollen_age(group: Group, days: f64) -> Result<()> {
 ///
 /// # Errors
 /// When it would be, or the record cannot be read.
-pub(crate) fn seedling_age(reader: &Reader<'_>, cross: &journal::CrossRow, when: &dates::Edtf) -> Result<()> {
+pub(crate) fn seedling_age(
+    reader: &Reader<'_>,
+    cross: &journal::CrossRow,
+    when: &dates::Edtf,
+) -> Result<()> {
     let uid = cross.uid.to_string();
     let mut first: Option<(i64, dates::Edtf)> = None;
     for e in reader.all_of_kind("pollinated")? {
@@ -257,7 +269,9 @@ pub(crate) fn seedling_age(reader: &Reader<'_>, cross: &journal::CrossRow, when:
         return Err(refuse(
             "date",
             when,
-            format!("would make the seedling older than its cross ({made}); correct one of the two"),
+            format!(
+                "would make the seedling older than its cross ({made}); correct one of the two"
+            ),
         ));
     }
     Ok(())

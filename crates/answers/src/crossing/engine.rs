@@ -2,7 +2,7 @@
 
 use journal::{ParentClaim, Reader, Uid};
 use names::checklist::Checklist;
-use stats::success::{Crossed, Mixture};
+use stats::success::{Crossed, Mixture, Place};
 
 use super::{
     facts::{CloneFacts, Facts},
@@ -45,12 +45,7 @@ impl Engine {
     ///
     /// # Errors
     /// If the record cannot be read or a fit is not reached.
-    pub fn read(
-        reader: &Reader<'_>,
-        hand: &Hand,
-        list: &Checklist,
-        also: &[Uid],
-    ) -> Result<Self> {
+    pub fn read(reader: &Reader<'_>, hand: &Hand, list: &Checklist, also: &[Uid]) -> Result<Self> {
         let crosses = Crosses::read(reader, hand)?;
         let told = others::told(reader)?;
         let lots = pollen::kept(reader)?;
@@ -99,7 +94,11 @@ impl Engine {
     }
 
     /// The chance that a flower takes, with fresh pollen in the usual way.
-    pub(super) fn takes(&self, seed: &CloneFacts, pollen: &CloneFacts) -> (Mixture, Vec<&'static str>) {
+    pub(super) fn takes(
+        &self,
+        seed: &CloneFacts,
+        pollen: &CloneFacts,
+    ) -> (Mixture, Vec<&'static str>) {
         let (found, features) = self.taking.pair(&self.facts, seed, pollen, &How::default());
         (found, features.blank)
     }
@@ -109,6 +108,12 @@ impl Engine {
         let (_, fit, levels, counts) = self.later.iter().find(|l| l.0 == stage)?;
         let own = counts.iter().filter(|c| c.0 == seed && c.1 == pollen).map(|c| c.3).sum();
         Some((fit.predict(&levels.place(seed, pollen)), own))
+    }
+
+    /// The share that goes on at a later stage, of parents that were never tried.
+    pub(super) fn later_usual(&self, stage: Later) -> Option<Mixture> {
+        let (_, fit, ..) = self.later.iter().find(|l| l.0 == stage)?;
+        Some(fit.predict(&Place { x: vec![1.0], levels: vec![None, None], pair: None }))
     }
 
     /// A clone of the engine.
@@ -211,8 +216,8 @@ fn counts(crosses: &Crosses, facts: &Facts, stage: Later) -> Vec<Count> {
                 let slow = facts.of(seed).map_or(30.0, |f| f.group.facts().up.1);
                 for t in &c.trays {
                     let last = t.looks.iter().map(|l| l.0).max();
-                    let done = t.lost
-                        || last.zip(t.sown).is_some_and(|(l, s)| (l - s) as f64 >= slow);
+                    let done =
+                        t.lost || last.zip(t.sown).is_some_and(|(l, s)| (l - s) as f64 >= slow);
                     if let (true, Some(seeds), Some(up)) = (done, t.seeds, t.up().or(Some(0)))
                         && seeds > 0
                     {

@@ -84,15 +84,20 @@ impl Facts {
         let by_id: HashMap<String, &PedigreeRow> =
             rows.iter().map(|r| (r.uid.to_string(), r)).collect();
         let ids: Vec<Option<Uid>> = tree.ids().map(|id| id.parse().ok()).collect();
-        let mut out =
-            Self { clones: HashMap::new(), kinship: HashMap::new(), areas: HashMap::new(), relations: HashMap::new(), order: Vec::new(), parents: Vec::new() };
+        let mut out = Self {
+            clones: HashMap::new(),
+            kinship: HashMap::new(),
+            areas: HashMap::new(),
+            relations: HashMap::new(),
+            order: Vec::new(),
+            parents: Vec::new(),
+        };
         (out.order, out.parents) = in_order(&rows);
         for uid in &wanted {
             let Some(row) = reader.clone_by_uid(*uid)? else { continue };
             let claim = claims.remove(&row.id).unwrap_or_default();
-            let word = |key: &str| {
-                claim.get(key).and_then(Value::as_str).map(|w| w.trim().to_lowercase())
-            };
+            let word =
+                |key: &str| claim.get(key).and_then(Value::as_str).map(|w| w.trim().to_lowercase());
             let species = composition(&tree, &by_id, root(*uid));
             for name in species.keys() {
                 if !out.areas.contains_key(name) {
@@ -368,13 +373,8 @@ fn set(all: &mut Map<String, Value>, key: &str, text: &str) -> Result<()> {
 
 /// Sets of chromosomes as typed: `4`, `4x`, `tetraploid`.
 fn ploidy(text: &str) -> Result<u32> {
-    const WORDS: [(&str, u32); 5] = [
-        ("haploid", 1),
-        ("diploid", 2),
-        ("triploid", 3),
-        ("tetraploid", 4),
-        ("hexaploid", 6),
-    ];
+    const WORDS: [(&str, u32); 5] =
+        [("haploid", 1), ("diploid", 2), ("triploid", 3), ("tetraploid", 4), ("hexaploid", 6)];
     let plain = text.to_lowercase();
     if let Some((_, n)) = WORDS.iter().find(|w| w.0 == plain) {
         return Ok(*n);

@@ -159,8 +159,16 @@ const GENERA: [(Group, &[&str]); 5] = [
     (
         Group::Asclepiad,
         &[
-            "Asclepias", "Ceropegia", "Dischidia", "Dischidiopsis", "Hoya", "Huernia", "Marsdenia",
-            "Orbea", "Stapelia", "Stephanotis",
+            "Asclepias",
+            "Ceropegia",
+            "Dischidia",
+            "Dischidiopsis",
+            "Hoya",
+            "Huernia",
+            "Marsdenia",
+            "Orbea",
+            "Stapelia",
+            "Stephanotis",
         ],
     ),
     (Group::Begonia, &["Begonia", "Hillebrandia"]),
@@ -168,8 +176,16 @@ const GENERA: [(Group, &[&str]); 5] = [
     (
         Group::Gesneriad,
         &[
-            "Achimenes", "Chirita", "Episcia", "Gloxinia", "Kohleria", "Petrocosmea", "Primulina",
-            "Sinningia", "Smithiantha", "Streptocarpus",
+            "Achimenes",
+            "Chirita",
+            "Episcia",
+            "Gloxinia",
+            "Kohleria",
+            "Petrocosmea",
+            "Primulina",
+            "Sinningia",
+            "Smithiantha",
+            "Streptocarpus",
         ],
     ),
     (

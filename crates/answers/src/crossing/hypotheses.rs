@@ -63,8 +63,7 @@ pub fn one_way((k, n): (u64, u64), (l, m): (u64, u64), usual: f64, prior: f64) -
         first += w * b * chance_of(k, n, leak);
         second += w * a * chance_of(l, m, leak);
     }
-    let (both, first, second) =
-        ((1.0 - prior) * both, 0.5 * prior * first, 0.5 * prior * second);
+    let (both, first, second) = ((1.0 - prior) * both, 0.5 * prior * first, 0.5 * prior * second);
     let sum = both + first + second;
     (first / sum, second / sum)
 }
@@ -116,8 +115,7 @@ pub fn shared_alleles(
         })
         .collect();
     let leak = (LEAK / (1.0 - LEAK)).ln();
-    let barred: Vec<f64> =
-        trials.iter().map(|t| chance_of(t.took, t.flowers, leak).ln()).collect();
+    let barred: Vec<f64> = trials.iter().map(|t| chance_of(t.took, t.flowers, leak).ln()).collect();
     let top = free.iter().map(|f| f.iter().sum::<f64>()).fold(f64::NEG_INFINITY, f64::max);
     let plain: f64 =
         means.iter().zip(&free).map(|((_, w), f)| w * (f.iter().sum::<f64>() - top).exp()).sum();
@@ -205,11 +203,8 @@ fn one_ways(
     let mut out = Vec::new();
     for (a, b, there, back) in tested {
         let (first, second) = one_way(there, back, usual(engine, a), prior);
-        let (posterior, seed, pollen, failed, took) = if first >= second {
-            (first, a, b, there, back)
-        } else {
-            (second, b, a, back, there)
-        };
+        let (posterior, seed, pollen, failed, took) =
+            if first >= second { (first, a, b, there, back) } else { (second, b, a, back, there) };
         if posterior < SHOWN {
             continue;
         }

@@ -26,7 +26,6 @@ const LOOK: i64 = 3;
 /// What nobody told within a year nobody remembers: it is left in peace.
 const FORGOTTEN: i64 = 365;
 
-
 /// What wants doing about crosses.
 pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
     if reader.crosses()?.is_empty() && reader.all_of_kind("pollinated")?.is_empty() {
@@ -51,7 +50,14 @@ fn detail(value: &Value) -> Map<String, Value> {
     value.as_object().cloned().unwrap_or_default()
 }
 
-fn line(key: &str, about: About, day: i64, until: Option<i64>, text: String, reason: String) -> Due {
+fn line(
+    key: &str,
+    about: About,
+    day: i64,
+    until: Option<i64>,
+    text: String,
+    reason: String,
+) -> Due {
     Due {
         group: "Crosses",
         key: key.to_owned(),
@@ -126,7 +132,9 @@ impl Engine {
         if a.flowers > 3 {
             out.done.push(took(a.flowers));
         }
-        out.named = a.plant.map(|n| (About { kind: SubjectKind::Plant, number: n }, String::new()))
+        out.named = a
+            .plant
+            .map(|n| (About { kind: SubjectKind::Plant, number: n }, String::new()))
             .into_iter()
             .filter_map(|(about, _)| Some((about, self.name(a.seed?, hand))))
             .collect();
@@ -175,16 +183,17 @@ impl Engine {
             detail: detail(&json!({"count": hanging})),
         };
         out.done = vec![done("ripe", "pod_ripe"), done("fallen or rotten", "pod_lost")];
-        out.named =
-            vec![(About { kind: SubjectKind::Plant, number }, self.name(a.seed?, hand))];
+        out.named = vec![(About { kind: SubjectKind::Plant, number }, self.name(a.seed?, hand))];
         Some(out)
     }
 
     /// Seed that was gathered and not sown.
     fn seed(&self, c: &Followed, hand: &Hand) -> Option<Due> {
-        let ripe = c.attempts.iter().map(|i| &self.crosses.attempts[*i]).filter(|a| {
-            a.full != Some(0) && a.ripe.unwrap_or(0) > 0
-        });
+        let ripe = c
+            .attempts
+            .iter()
+            .map(|i| &self.crosses.attempts[*i])
+            .filter(|a| a.full != Some(0) && a.ripe.unwrap_or(0) > 0);
         let last = ripe.filter_map(|a| a.ripe_day).max()?;
         let sown = c.trays.iter().filter_map(|t| t.sown).chain(c.sown.iter().copied());
         if sown.max().is_some_and(|s| s >= last) {
@@ -277,16 +286,17 @@ impl Engine {
             };
             let attempts = || c.attempts.iter().map(|i| &self.crosses.attempts[*i]);
             let waiting = attempts().any(|a| a.took.is_none() && !a.untold(today));
-            if waiting || attempts().any(|a| a.took.is_some_and(|n| n > 0)) || !c.seedlings.is_empty() {
+            if waiting
+                || attempts().any(|a| a.took.is_some_and(|n| n > 0))
+                || !c.seedlings.is_empty()
+            {
                 continue;
             }
             let Some(facts) = self.facts.of(*seed) else { continue };
             let (first, last) = facts.group.facts().receptive;
             let lot = self.lots.iter().find(|l| !l.gone && l.clone == *pollen);
             let fresh = open.iter().any(|o| o.clone == *pollen);
-            let flower = open.iter().find(|o| {
-                o.clone == *seed && o.since + last as i64 >= today
-            });
+            let flower = open.iter().find(|o| o.clone == *seed && o.since + last as i64 >= today);
             let (Some(flower), true) = (flower, fresh || lot.is_some()) else { continue };
             let about = About { kind: SubjectKind::Plant, number: flower.plant };
             let names = [self.name(*seed, hand), self.name(*pollen, hand)];
@@ -352,7 +362,8 @@ fn open_flowers(reader: &Reader<'_>, today: i64) -> Result<Vec<OpenFlower>> {
     let mut out = Vec::new();
     for e in reader.all_of_kind("opened")?.into_iter().rev() {
         let (Some(since), Some(row)) = (day(&e), e.plant) else { continue };
-        if today - since > 30 || since > today || ended.get(&e.subject).is_some_and(|d| *d >= since) {
+        if today - since > 30 || since > today || ended.get(&e.subject).is_some_and(|d| *d >= since)
+        {
             continue;
         }
         let Some(plant) = reader.plant_by_id(row)?.filter(|p| p.state == "alive") else { continue };

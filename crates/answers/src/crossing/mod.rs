@@ -1,6 +1,7 @@
 //! Crosses: what was tried and what came of it, the chance of what is not tried yet, pollen in store,
 //! and what wants doing.
 
+mod barred;
 mod chance;
 pub(crate) mod check;
 mod engine;
@@ -13,25 +14,27 @@ mod others;
 mod path;
 mod pollen;
 mod record;
+mod scores;
+mod season;
 mod settings;
 pub mod slash;
 mod table;
 mod times;
 mod words;
 
-pub use chance::{
-    PairChance, PairLine, Share, Tally, Term, Wanted, chance, limit_of_none,
-};
+pub use chance::{PairChance, PairLine, Share, Tally, Term, Wanted, chance, limit_of_none};
 pub use engine::Engine;
 pub use facts::{CLAIM as FACTS_CLAIM, CloneFacts, Facts, describe};
 pub use groups::{FACTS, Group, GroupFacts};
 pub use hypotheses::{Hypothesis, PRIOR, SHOWN, Trial, one_way, shared_alleles};
 pub(crate) use lines::due;
-pub(crate) use pollen::kept;
 pub use others::{Told, bring_in as bring_in_told, told};
-pub use path::{CrossKind, Path, StageLine};
+pub use path::{CrossKind, ExpectedStage, Path, StageLine};
+pub(crate) use pollen::kept;
 pub use pollen::{Cold, Kept, Lot, half_life, store as store_pollen};
 pub use record::{Attempt, Crosses, Followed, Pollen, Seedling, TELLS_AFTER, Tray};
+pub use scores::{Score, traits};
+pub use season::{Candidate, CurveChoice, Meets, Offered, SeasonAsked, SeasonPlan};
 pub use settings::{Belief, Beliefs, change as change_belief};
 pub use table::{Cell, Table};
 pub use times::next_range;

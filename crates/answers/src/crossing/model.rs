@@ -10,6 +10,7 @@ use stats::success::{
 };
 
 use super::{
+    barred::{BARRED, Barred, Kind, ROUNDS},
     facts::{CloneFacts, Facts},
     groups::{FACTS, Group},
     others::Told,
@@ -90,12 +91,15 @@ pub(super) fn features(
         put("same_species", facts.same_species(seed, pollen));
         // Of one species they are of one section and clade as well.
         let species = facts.same_species(seed, pollen).unwrap_or(0.0);
-        put("same_section", alike(&seed.section, &pollen.section).map(|v| v.max(species)));
-        put("same_clade", alike(&seed.clade, &pollen.clade).map(|v| v.max(species)));
+        let wider =
+            |said: Option<f64>| said.or((species > 0.0).then_some(0.0)).map(|v| v.max(species));
+        put("same_section", wider(alike(&seed.section, &pollen.section)));
+        put("same_clade", wider(alike(&seed.clade, &pollen.clade)));
         put("range", facts.shared_range(seed, pollen));
-        let apart = seed.ploidy.zip(pollen.ploidy).map(|(a, b)| {
-            (f64::from(a).log2() - f64::from(b).log2()).abs()
-        });
+        let apart = seed
+            .ploidy
+            .zip(pollen.ploidy)
+            .map(|(a, b)| (f64::from(a).log2() - f64::from(b).log2()).abs());
         put("ploidy", apart);
         put("kinship", Some(facts.kinship(seed.uid, pollen.uid) / 0.25));
     }
@@ -201,6 +205,7 @@ const BATCH: f64 = 0.5;
 pub(super) struct Taking {
     pub fit: Crossed,
     pub levels: Levels,
+    pub barred: Barred,
 }
 
 /// The half-life of a clone's pollen as it was kept \[d\].
@@ -246,12 +251,12 @@ pub(super) fn taking(
         how.who.map(|w| levels.hands.meet(&plain(w)));
     }
     directions(&mut levels, rows.iter().map(|r| (r.2.uid, r.3.uid)));
-    let tried: Vec<Tried> = rows
+    let mut tried: Vec<Tried> = rows
         .iter()
         .map(|(successes, trials, seed, pollen, how)| {
             let x = features(facts, seed, pollen, how).x;
             let place = levels.place(seed, pollen, how, x);
-            Tried { successes: *successes, trials: *trials, place }
+            Tried { successes: *successes, trials: *trials, place, counts: 1.0 }
         })
         .collect();
     let counts = [
@@ -276,7 +281,18 @@ pub(super) fn taking(
         pair: half(PAIR),
         batch: half(BATCH),
     };
-    Ok(Taking { fit: crossed(&tried, &own)?, levels })
+    let who: Vec<(Uid, Uid, Kind)> =
+        rows.iter().map(|r| (r.2.uid, r.3.uid, Kind::of(facts, r.2, r.3))).collect();
+    let mut fit = crossed(&tried, &own)?;
+    let mut barred = Barred::before();
+    for _ in 0..ROUNDS {
+        barred = Barred::learnt(&tried, &who, &fit, &barred);
+        for (t, w) in tried.iter_mut().zip(&who) {
+            t.counts = 1.0 - barred.of(w.0, w.1, w.2);
+        }
+        fit = crossed(&tried, &own)?;
+    }
+    Ok(Taking { fit, levels, barred })
 }
 
 /// Directions have a level of their own; in a large house only where both were tried, since one
@@ -314,7 +330,9 @@ impl Taking {
     ) -> (Mixture, Features) {
         let found = features(facts, seed, pollen, how);
         let place = self.place(seed, pollen, how, found.x.clone());
-        (self.fit.predict(&place), found)
+        let kind = Kind::of(facts, seed, pollen);
+        let barred = self.barred.of(seed.uid, pollen.uid, kind);
+        (self.fit.predict(&place).or_barred(barred, BARRED.0, BARRED.1), found)
     }
 
     /// The place of a pair in the fit.
@@ -374,6 +392,7 @@ pub(super) fn later(
             successes: *successes,
             trials: *trials,
             place: levels.place(*seed, *pollen),
+            counts: 1.0,
         })
         .collect();
     let half = |scale: f64| SpreadPrior::HalfNormal { scale };
@@ -415,11 +434,7 @@ impl LaterLevels {
 
 /// Keys of the beliefs in the order of the coefficients.
 pub(super) fn keys() -> Vec<String> {
-    let groups = |what: &'static str| {
-        FACTS.iter().map(move |f| format!("{what}_{}", f.group.as_str()))
-    };
-    groups("take")
-        .chain(groups("self"))
-        .chain(EFFECTS.iter().map(|k| (*k).to_owned()))
-        .collect()
+    let groups =
+        |what: &'static str| FACTS.iter().map(move |f| format!("{what}_{}", f.group.as_str()));
+    groups("take").chain(groups("self")).chain(EFFECTS.iter().map(|k| (*k).to_owned())).collect()
 }

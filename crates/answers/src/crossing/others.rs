@@ -114,7 +114,9 @@ fn read(table: &str) -> Result<Vec<Line>> {
             AskError::field("table", head.trim(), problem)
         })?;
     }
-    lines.map(|(i, line)| one(i + 1, &line.split(mark).map(str::trim).collect::<Vec<_>>(), at)).collect()
+    lines
+        .map(|(i, line)| one(i + 1, &line.split(mark).map(str::trim).collect::<Vec<_>>(), at))
+        .collect()
 }
 
 fn one(number: usize, cells: &[&str], at: [usize; 5]) -> Result<Line> {

@@ -10,7 +10,7 @@ use super::{
     record::{Attempt, Followed, Pollen},
     words,
 };
-use crate::{AskError, Hand, NameText, Result, cross_title, said::day_words};
+use crate::{AskError, Hand, NameText, Result, cross_title};
 
 /// What kind of cross it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -69,6 +69,17 @@ pub struct StageLine {
     pub text: String,
 }
 
+/// A stage that lies ahead.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ExpectedStage {
+    /// What will be counted, in the reader's language.
+    pub what: String,
+    /// Middle, and the ends of the 80 % interval.
+    pub count: (u64, u64, u64),
+    /// Whether it is counted in another measure than the stage before it.
+    pub anew: bool,
+}
+
 /// A cross from end to end.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Path {
@@ -80,6 +91,8 @@ pub struct Path {
     pub kind: CrossKind,
     /// Its stages.
     pub stages: Vec<StageLine>,
+    /// What may come after the last of them.
+    pub expected: Vec<ExpectedStage>,
     /// Numbers of the crosses of the same two the other way round.
     pub reciprocal: Vec<i64>,
     /// What is said of it besides, a line each.
@@ -135,9 +148,7 @@ impl Engine {
             return Vec::new();
         };
         let turned = |c: &&Followed| {
-            a != b
-                && c.row.seed == ParentClaim::Clone(*b)
-                && c.row.pollen == ParentClaim::Clone(*a)
+            a != b && c.row.seed == ParentClaim::Clone(*b) && c.row.pollen == ParentClaim::Clone(*a)
         };
         self.crosses.crosses.iter().filter(turned).map(|c| c.row.number).collect()
     }
@@ -171,8 +182,7 @@ impl Engine {
                 &[("n", &uncounted)],
             ));
         }
-        let hanging: u64 =
-            cross.attempts.iter().map(|i| self.crosses.attempts[*i].hanging()).sum();
+        let hanging: u64 = cross.attempts.iter().map(|i| self.crosses.attempts[*i].hanging()).sum();
         if hanging > 0 {
             lines.push(t.f("One pod still hangs.|{n} pods still hang.", &[("n", &hanging)]));
         }
@@ -181,16 +191,67 @@ impl Engine {
             title: cross_title(reader, &cross.row, t)?,
             kind: self.kind(cross),
             reciprocal: self.reciprocal(cross),
+            expected: self.expected(cross, hand)?,
             stages: stages.into_iter().map(|(w, c)| line(w, &c, hand)).collect(),
             lines,
         })
+    }
+
+    /// What may come of a cross from where it stands.
+    fn expected(&self, cross: &Followed, hand: &Hand) -> Result<Vec<ExpectedStage>> {
+        const AHEAD: [&str; 6] =
+            ["pods", "seeds", "full seeds", "germinated", "seedlings alive", "in flower"];
+        let (ParentClaim::Clone(seed), ParentClaim::Clone(pollen)) =
+            (&cross.row.seed, &cross.row.pollen)
+        else {
+            return Ok(Vec::new());
+        };
+        let (Some(a), Some(b)) = (self.facts.of(*seed), self.facts.of(*pollen)) else {
+            return Ok(Vec::new());
+        };
+        let attempts = || cross.attempts.iter().map(|i| &self.crosses.attempts[*i]);
+        let alive = cross.seedlings.iter().filter(|s| s.alive && s.flower.is_none()).count() as u64;
+        let trays = || cross.trays.iter().filter(|t| !t.lost && t.pricked.is_none());
+        let up: u64 = trays().filter_map(super::record::Tray::up).sum();
+        let sown: u64 = trays().filter_map(|t| t.seeds).sum();
+        let pods: u64 = attempts().map(Attempt::hanging).sum();
+        let today = self.crosses.today;
+        let open: u64 =
+            attempts().filter(|a| a.took.is_none() && !a.untold(today)).map(|a| a.flowers).sum();
+        // From the latest stage of which something is left; where each begins in the chain.
+        let starts = [(5, alive), (4, up), (3, sown), (1, pods), (0, open)];
+        let Some((from, start)) = starts.into_iter().find(|s| s.1 > 0) else {
+            return Ok(Vec::new());
+        };
+        let takes = self.takes(a, b).0;
+        let stages = self.stages(a, b, &takes)?;
+        let wrong = |e: stats::success::ChainError| AskError::field("cross", "", e.to_string());
+        let found = stats::success::follow(&stages[from..], start, 1, 0.8, 1).map_err(wrong)?;
+        let t = hand.texts();
+        let bloomed = cross.seedlings.iter().filter(|s| s.flower.is_some()).count() as u64;
+        Ok(found
+            .stages
+            .iter()
+            .enumerate()
+            .map(|(i, s)| {
+                let at = from + i;
+                // Those that have flowered already are among those that will have.
+                let more = if at == 5 && from == 5 { bloomed } else { 0 };
+                ExpectedStage {
+                    what: t.t(AHEAD[at]).to_owned(),
+                    count: (s.median + more, s.lower + more, s.upper + more),
+                    anew: at == 1,
+                }
+            })
+            .collect())
     }
 
     /// Counts of a cross at each stage.
     fn stages_of(&self, cross: &Followed) -> Vec<(&'static str, Counted)> {
         let attempts: Vec<&Attempt> =
             cross.attempts.iter().map(|i| &self.crosses.attempts[*i]).collect();
-        let mut flowers = Counted { days: span(attempts.iter().map(|a| a.day)), ..Counted::default() };
+        let mut flowers =
+            Counted { days: span(attempts.iter().map(|a| a.day)), ..Counted::default() };
         let (mut pods, mut ripe, mut seeds, mut full) =
             (Counted::default(), Counted::default(), Counted::default(), Counted::default());
         for a in &attempts {
@@ -216,7 +277,8 @@ impl Engine {
             }
         }
         ripe.days = span(attempts.iter().filter_map(|a| a.ripe_day));
-        let mut sown = Counted { days: span(cross.trays.iter().filter_map(|t| t.sown)), ..Counted::default() };
+        let mut sown =
+            Counted { days: span(cross.trays.iter().filter_map(|t| t.sown)), ..Counted::default() };
         let (mut up, mut out) = (Counted::default(), Counted::default());
         for tray in &cross.trays {
             if let Some(n) = tray.seeds {
@@ -286,11 +348,7 @@ fn line(what: &'static str, c: &Counted, hand: &Hand) -> StageLine {
         text.push_str(&t.f(" of {n}, {share}", &[("n", &n), ("share", &words::share(&share, t))]));
     }
     if let Some((from, to)) = c.days {
-        let days = if from == to {
-            day_words(from, hand)
-        } else {
-            format!("{}–{}", day_words(from, hand), day_words(to, hand))
-        };
+        let days = crate::said::said_days((from, to), hand);
         text.push_str(&format!("; {days}"));
     }
     StageLine { what: words_of, count: c.count, of, share, days: c.days, text }

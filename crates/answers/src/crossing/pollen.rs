@@ -42,7 +42,9 @@ impl Cold {
         }
     }
 
-    const fn as_str(self) -> &'static str {
+    /// As it is written down.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
         match self {
             Self::Room => "room",
             Self::Fridge => "fridge",
@@ -131,12 +133,8 @@ impl Engine {
     /// Pollen in store, the freshest first.
     #[must_use]
     pub fn pollen(&self, hand: &Hand) -> Vec<Lot> {
-        let mut out: Vec<Lot> = self
-            .lots
-            .iter()
-            .filter(|l| !l.gone)
-            .filter_map(|l| self.lot(l, hand))
-            .collect();
+        let mut out: Vec<Lot> =
+            self.lots.iter().filter(|l| !l.gone).filter_map(|l| self.lot(l, hand)).collect();
         out.sort_by_key(|l| l.age);
         out
     }
@@ -169,10 +167,9 @@ impl Engine {
             ),
         ];
         if flowers > 0 {
-            lines.push(t.f(
-                "Of {n} flowers that got it {k} took.",
-                &[("n", &flowers), ("k", &took)],
-            ));
+            lines.push(
+                t.f("Of {n} flowers that got it {k} took.", &[("n", &flowers), ("k", &took)]),
+            );
         }
         if facts.group == Group::Asclepiad {
             lines.push(

@@ -37,9 +37,7 @@ impl Engine {
             .crosses
             .attempts
             .iter()
-            .filter(|a| {
-                a.seed.and_then(|s| self.facts.of(s)).is_some_and(|f| f.group == group)
-            })
+            .filter(|a| a.seed.and_then(|s| self.facts.of(s)).is_some_and(|f| f.group == group))
             .filter_map(|a| a.ripe_day.map(|d| (d - a.day) as f64))
             .filter(|d| *d > 0.0)
             .collect();

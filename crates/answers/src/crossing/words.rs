@@ -24,10 +24,31 @@ pub(super) fn share(s: &Share, t: Texts) -> String {
     )
 }
 
+/// A share as a fraction where it is one of few parts, else in percent.
+pub(super) fn fraction(share: f64) -> String {
+    const NAMED: [(f64, &str); 9] = [
+        (1.0, "1"),
+        (0.75, "¾"),
+        (0.5, "½"),
+        (0.375, "⅜"),
+        (0.25, "¼"),
+        (0.125, "⅛"),
+        (0.625, "⅝"),
+        (0.875, "⅞"),
+        (1.0 / 3.0, "⅓"),
+    ];
+    match NAMED.iter().find(|(x, _)| (x - share).abs() < 1e-6) {
+        Some((_, words)) => (*words).to_owned(),
+        None => format!("{:.0} %", 100.0 * share),
+    }
+}
+
 /// What was not known and why a term is blank.
 fn blank_words(key: &str, t: Texts) -> Option<String> {
     let words = match key {
-        "range" => t.t("The checklist has no areas for one of the two, so a shared range says nothing here."),
+        "range" => t.t(
+            "The checklist has no areas for one of the two, so a shared range says nothing here.",
+        ),
         "ploidy" => t.t("How many sets of chromosomes they have was not said."),
         "same_section" => t.t("Their section was not said."),
         "same_species" => t.t("The species behind one of the two are not recorded."),
@@ -81,7 +102,10 @@ pub(super) fn chance(c: &PairChance, blank: &[&'static str], t: Texts) -> Vec<St
         None => t.t("No number of flowers up to 2000 gives a chance of nine in ten.").to_owned(),
     });
     if c.information < 0.2 {
-        out.push(t.t("Mostly what was believed beforehand; your records say little of this pair yet.").to_owned());
+        out.push(
+            t.t("Mostly what was believed beforehand; your records say little of this pair yet.")
+                .to_owned(),
+        );
     }
     out.extend(blank.iter().filter_map(|key| blank_words(key, t)));
     out.push(t.t("What was found in other genera is a belief here and no fact about a pair that was not tried.").to_owned());

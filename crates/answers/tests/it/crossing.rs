@@ -36,9 +36,7 @@ fn plant(journal: &Journal, name: &str) -> i64 {
 }
 
 fn clone_of(journal: &Journal, plant: i64) -> Uid {
-    journal
-        .read(|r| Ok(r.clone_by_id(r.plant(plant)?.unwrap().clone)?.unwrap().uid))
-        .unwrap()
+    journal.read(|r| Ok(r.clone_by_id(r.plant(plant)?.unwrap().clone)?.unwrap().uid)).unwrap()
 }
 
 fn try_entry(
@@ -103,7 +101,13 @@ fn followed(journal: &Journal) -> i64 {
     entry(journal, pollination(1), "pod_seen", "2024-02-05", &json!({"count": 3}));
     entry(journal, pollination(1), "pod_lost", "2024-02-15", &json!({"count": 1}));
     entry(journal, pollination(1), "pod_ripe", "2024-03-05", &json!({"count": 2}));
-    entry(journal, pollination(1), "seeds_counted", "2024-03-06", &json!({"full": 60, "empty": 40}));
+    entry(
+        journal,
+        pollination(1),
+        "seeds_counted",
+        "2024-03-06",
+        &json!({"full": 60, "empty": 40}),
+    );
     let hand = hand();
     let detail = json!({"count": 60, "medium": "vermiculite"});
     acts::sow(journal, &hand, cross, "2024-03-20", &detail, None).unwrap();
@@ -213,12 +217,16 @@ fn the_outcome_of_a_pollination_is_asked_for_and_a_failure_becomes_a_record() {
     let wanted = Wanted { flowers: 6, seedlings: 1 };
     let said = engine.chance((clones[0], clones[1]), wanted, &hand).unwrap();
     assert!((said.limit.unwrap() - 0.181).abs() < 5e-4);
-    let line = "0 of 15 so far: up to 18 % would still fit (one-sided, 95 %, with no belief beforehand).";
+    let line =
+        "0 of 15 so far: up to 18 % would still fit (one-sided, 95 %, with no belief beforehand).";
     assert!(said.lines.iter().any(|l| l == line), "{:#?}", said.lines);
     // Beliefs and fifteen failures together: below the belief of 8 %, and not 0.
     assert!(said.per_flower.mean > 0.0 && said.per_flower.mean < 0.08, "{:?}", said.per_flower);
     assert!(said.per_flower.lower > 0.0);
-    assert!(said.at_least_one < before.chance((clones[0], clones[1]), wanted, &hand).unwrap().at_least_one);
+    assert!(
+        said.at_least_one
+            < before.chance((clones[0], clones[1]), wanted, &hand).unwrap().at_least_one
+    );
     let sentence = journal
         .read(|r| Ok(r.all_of_kind("pod_seen")?.remove(0)))
         .and_then(|e| journal.read(|r| Ok(answers::entry_sentence(r, &e, hand.texts()))))
@@ -270,11 +278,11 @@ fn defaults_put_pairs_of_similar_kind_and_of_one_territory_first() {
     say(0, "ploidy", "2x");
     let engine = self::engine(&journal, &hand, &clones);
     let apart = engine.rate(clones[0], clones[2]).unwrap().log_odds().0;
-    assert!((order[1] - apart - 1.5).abs() < 1e-9, "{apart}");
+    // Of pairs between species three in eight are believed barred; the others lose 1.5.
+    assert!((order[1] - apart - 0.625 * 1.5).abs() < 1e-9, "{apart}");
     // Every belief is shown with its source and can be changed.
-    let said = engine
-        .chance((clones[0], clones[2]), Wanted { flowers: 3, seedlings: 1 }, &hand)
-        .unwrap();
+    let said =
+        engine.chance((clones[0], clones[2]), Wanted { flowers: 3, seedlings: 1 }, &hand).unwrap();
     let ploidy = said.terms.iter().find(|t| t.key == "ploidy").unwrap();
     assert!(ploidy.source.contains("Doorenbos 1973") && !ploidy.own);
     crossing::change_belief(&journal, "ploidy", "−0.5 ± 0.2").unwrap();
@@ -307,7 +315,8 @@ fn a_shared_range_counts_where_the_checklist_has_areas_and_is_blank_elsewhere() 
     let mut pair = None;
     'all: for (i, a) in with.iter().enumerate() {
         for b in &with[i + 1..] {
-            let genus = |e: &names::checklist::Entry<'_>| e.name().split(' ').next().map(str::to_owned);
+            let genus =
+                |e: &names::checklist::Entry<'_>| e.name().split(' ').next().map(str::to_owned);
             if genus(a) == genus(b) && native(a).iter().any(|x| native(b).contains(x)) {
                 pair = Some((a.name().to_owned(), b.name().to_owned()));
                 break 'all;
@@ -368,7 +377,8 @@ fn what_cannot_be_is_refused_with_its_reason_and_what_can_be_is_written() {
     assert!(old("4000 d").unwrap_err().to_string().contains("dead after some 1200 days"));
     assert!(old("much").is_err());
     old("20 d").unwrap();
-    let clone = journal.read(|r| Ok(r.clone_by_uid(clone_of(&journal, 1))?.unwrap().number)).unwrap();
+    let clone =
+        journal.read(|r| Ok(r.clone_by_uid(clone_of(&journal, 1))?.unwrap().number)).unwrap();
     for (key, typed) in [("ploidy", "28"), ("ploidy", "many"), ("luck", "1"), ("sport_of", "999")] {
         assert!(crossing::describe(&journal, &hand, clone, &[(key, typed)]).is_err(), "{typed}");
     }
@@ -486,7 +496,11 @@ fn the_table_shows_what_was_tried_and_offers_a_barrier_only_when_the_data_speak(
     assert_eq!((table.seeds.len(), table.pollens.len(), table.cells.len()), (2, 2, 2));
     let limited: Vec<bool> = table.cells.iter().map(|c| c.limit.is_some()).collect();
     assert!(limited.contains(&true) && limited.contains(&false));
-    assert!(table.hypotheses.is_empty(), "six flowers each way are no proof: {:?}", table.hypotheses);
+    assert!(
+        table.hypotheses.is_empty(),
+        "six flowers each way are no proof: {:?}",
+        table.hypotheses
+    );
     for _ in 0..4 {
         round(1, 2, 0);
         round(2, 1, 3);
@@ -545,8 +559,7 @@ fn a_sport_has_the_kin_and_species_of_the_plant_it_arose_on() {
     plant(&journal, "Streptocarpus 'Chalk Ferry'");
     let hand = hand();
     let clones = [clone_of(&journal, 1), clone_of(&journal, 2)];
-    let numbers =
-        clones.map(|c| journal.read(|r| Ok(r.clone_by_uid(c)?.unwrap().number)).unwrap());
+    let numbers = clones.map(|c| journal.read(|r| Ok(r.clone_by_uid(c)?.unwrap().number)).unwrap());
     let own = |e: &Engine| {
         let wanted = Wanted { flowers: 1, seedlings: 1 };
         let said = e.chance((clones[0], clones[1]), wanted, &hand).unwrap();
@@ -613,7 +626,7 @@ fn published_germination_comes_back_from_the_journal() {
         .with("plate", Column::Words(plates.iter().map(|p| p.3.clone()).collect()))
         .unwrap();
     let model = Model {
-        terms: Term::read("seed,extract,both").unwrap(),
+        terms: Term::read_all(&["seed", "extract", "both"]).unwrap(),
         random: RandomSpec::read("plate").unwrap(),
         nodes: 41,
         ..Model::default()

@@ -17,8 +17,8 @@ pub use binomial::{Batch, Binomial};
 pub use chain::{Chain, ChainError, Stage, StageCount, Yield, follow, start_for};
 pub use counts::{CountError, ExpectedCount, MOST, Needed, RateKnown, expected_count, needed};
 pub use crossed::{
-    Crossed, CrossedBeliefs, CrossedSpread, CrossedTerm, FEW, Joined, Mixture, Place, Tried, crossed,
-    mean_rate,
+    Crossed, CrossedBeliefs, CrossedSpread, CrossedTerm, FEW, Joined, Mixture, Place, Tried,
+    crossed, mean_rate,
 };
 pub use error::SuccessError;
 pub use logistic::{Effect, Logistic, Model, ROW, SlopeSpread, Spread, SpreadTest, logistic};

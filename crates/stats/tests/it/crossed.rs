@@ -7,8 +7,8 @@ use stats::prior::{NormalPrior, SpreadPrior};
 use stats::quadrature::GaussHermite;
 use stats::random::Random;
 use stats::success::{
-    Batch, Beliefs, Crossed, CrossedBeliefs, CrossedTerm, Model, Place, SuccessError, Tried, crossed,
-    logistic_small,
+    Batch, Beliefs, Crossed, CrossedBeliefs, CrossedTerm, Model, Place, SuccessError, Tried,
+    crossed, logistic_small,
 };
 
 use crate::near;
@@ -31,9 +31,8 @@ fn beliefs(seeds: usize, pollens: usize, pairs: usize) -> CrossedBeliefs {
 }
 
 fn tried(seed: usize, pollen: usize, pair: usize, successes: u64, trials: u64) -> Tried {
-    let place =
-        Place { x: vec![1.0], levels: vec![Some(seed), Some(pollen)], pair: Some(pair) };
-    Tried { successes, trials, place }
+    let place = Place { x: vec![1.0], levels: vec![Some(seed), Some(pollen)], pair: Some(pair) };
+    Tried { successes, trials, place, counts: 1.0 }
 }
 
 fn chance(k: u64, n: u64, eta: f64) -> f64 {
@@ -108,6 +107,7 @@ fn agrees_with_the_fit_by_draws() {
     let mut own = beliefs(7, 7, rows.len());
     // The batch of a pair with one batch is the pair: as good as none.
     own.batch = half(1e-3);
+    own.pair = half(1e-3);
     let fit = crossed(&rows, &own).unwrap();
     let words = |k: usize| -> Vec<String> {
         rows.iter().map(|r| format!("p{}", r.place.levels[k].unwrap())).collect()
@@ -120,18 +120,13 @@ fn agrees_with_the_fit_by_draws() {
     let batches: Vec<Batch> =
         rows.iter().map(|r| Batch { successes: r.successes, trials: r.trials }).collect();
     let model = Model {
-        random: RandomSpec::read("seed,pollen").unwrap(),
-        overdispersion: true,
+        random: ["seed", "pollen"].iter().flat_map(|t| RandomSpec::read(t).unwrap()).collect(),
         ..Model::default()
     };
     let intercept = Coefficient { term: "(intercept)".to_owned(), level: None };
     let other = Beliefs {
         coefficients: vec![(intercept, NormalPrior { mean: -1.0, sd: 1.0 })],
-        spreads: vec![
-            ("seed".to_owned(), half(1.0)),
-            ("pollen".to_owned(), half(0.7)),
-            ("(row)".to_owned(), half(0.7)),
-        ],
+        spreads: vec![("seed".to_owned(), half(1.0)), ("pollen".to_owned(), half(0.7))],
     };
     let small = logistic_small(&batches, &frame, &model, &other, None, 0.8, 1).unwrap();
     let (mean, sd) = fit.coefficient(0);
@@ -216,7 +211,7 @@ fn what_would_teach_is_what_a_refit_finds() {
         for (successes, chance) in [(0, 1.0 - p), (1, p)] {
             let mut more = rows.clone();
             let place = Place { pair: Some(own.pairs), ..place.clone() };
-            more.push(Tried { successes, trials: 1, place });
+            more.push(Tried { successes, trials: 1, place, counts: 1.0 });
             let wider = CrossedBeliefs { pairs: own.pairs + 1, ..own.clone() };
             after += chance * total(&crossed(&more, &wider).unwrap());
         }

@@ -117,9 +117,8 @@ impl Breeder {
         let mut rng = Rng::stream(world.seed, "breeder");
         let n = world.species;
         let places: Vec<[f64; 2]> = (0..n).map(|_| [rng.unit(), rng.unit()]).collect();
-        let apart = |a: usize, b: usize| {
-            (places[a][0] - places[b][0]).hypot(places[a][1] - places[b][1])
-        };
+        let apart =
+            |a: usize, b: usize| (places[a][0] - places[b][0]).hypot(places[a][1] - places[b][1]);
         // A section is the half of the map, but one species in six is misplaced.
         let sections = places
             .iter()
@@ -176,9 +175,7 @@ impl Breeder {
         for _ in 0..3 {
             let mut one = |c: usize| self.clones[c].alleles[usize::from(rng.chance(0.5))];
             let alleles = [one(a), one(b)];
-            let mean = |k: usize| {
-                0.5 * (self.clones[a].fertility[k] + self.clones[b].fertility[k])
-            };
+            let mean = |k: usize| 0.5 * (self.clones[a].fertility[k] + self.clones[b].fertility[k]);
             let species = [self.clones[a].species[0], self.clones[b].species[0]];
             let fertility = [mean(0), mean(1)];
             self.clones.push(TrueClone { species, parents: Some([a, b]), alleles, fertility });
@@ -282,7 +279,8 @@ fn bought(rng: &mut Rng, species: usize) -> TrueClone {
     let first = u32::try_from(rng.range(0, 7)).unwrap_or(0);
     let second = (first + u32::try_from(rng.range(1, 7)).unwrap_or(1)) % 8;
     // Some plants are poor mothers or have poor pollen.
-    let mut fertile = || if rng.chance(0.15) { rng.between(0.02, 0.2) } else { rng.between(0.6, 1.0) };
+    let mut fertile =
+        || if rng.chance(0.15) { rng.between(0.02, 0.2) } else { rng.between(0.6, 1.0) };
     let fertility = [fertile(), fertile()];
     TrueClone { species: [species; 2], parents: None, alleles: [first, second], fertility }
 }

@@ -50,7 +50,8 @@ pub fn write_breeder(journal: &Journal, breeder: &Breeder) -> Result<Vec<Uid>, j
     journal.write(&draft.finish())?;
     let mut crosses: Vec<((usize, usize), Uid)> = Vec::new();
     for p in &breeder.pollinations {
-        let mut draft = begin("pollinate", "one pollination", p.day);
+        // Written with its outcome: nothing is written before it came about.
+        let mut draft = begin("pollinate", "one pollination", p.day + LOOKS_AFTER);
         let pair = (p.seed, p.pollen);
         let cross = match crosses.iter().find(|c| c.0 == pair) {
             Some((_, uid)) => *uid,

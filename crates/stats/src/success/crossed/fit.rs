@@ -13,6 +13,8 @@ use crate::{
 
 /// Points drawn from the beliefs, and again where these weigh.
 const POINTS: usize = 32;
+/// A search whose last step is longer has not ended.
+const STUCK: f64 = 1e-2;
 
 /// Fits. Without a single record the beliefs come back.
 ///
@@ -22,11 +24,8 @@ pub fn crossed(tried: &[Tried], beliefs: &CrossedBeliefs) -> Result<Crossed, Suc
     beliefs.check(tried)?;
     let problem = Problem::new(tried, beliefs);
     let several = problem.of_pair.iter().filter(|r| r.len() > 1).count();
-    let mut all: Vec<(String, SpreadPrior, bool)> = beliefs
-        .terms
-        .iter()
-        .map(|t| (t.name.clone(), t.spread, t.levels < FEW))
-        .collect();
+    let mut all: Vec<(String, SpreadPrior, bool)> =
+        beliefs.terms.iter().map(|t| (t.name.clone(), t.spread, t.levels < FEW)).collect();
     all.push(("(pair)".to_owned(), beliefs.pair, beliefs.pairs < FEW));
     all.push(("(batch)".to_owned(), beliefs.batch, several < FEW));
     let free: Vec<usize> = (0..all.len()).filter(|k| !all[*k].2).collect();
@@ -65,12 +64,15 @@ pub fn crossed(tried: &[Tried], beliefs: &CrossedBeliefs) -> Result<Crossed, Suc
         return Err(LaplaceError::NoMode.into());
     }
     let sum: f64 = points.iter().map(|p| p.weight).sum();
-    points.iter_mut().for_each(|p| p.weight /= sum);
-    points.retain(|p| p.weight > 1e-6);
-    let last_step = points.iter().fold(0.0f64, |m, p| m.max(p.step));
-    if last_step > 1e-2 {
+    // At spreads that nobody believes in a search may not end; they count for nothing.
+    let stuck: f64 = points.iter().filter(|p| p.step > STUCK).map(|p| p.weight / sum).sum();
+    if stuck > 0.01 {
         return Err(LaplaceError::NoMode.into());
     }
+    points.retain(|p| p.step <= STUCK && p.weight > 1e-6 * sum);
+    let sum: f64 = points.iter().map(|p| p.weight).sum();
+    points.iter_mut().for_each(|p| p.weight /= sum);
+    let last_step = points.iter().fold(0.0f64, |m, p| m.max(p.step));
     let spreads = all.iter().enumerate().map(|(k, (name, _, fixed))| CrossedSpread {
         name: name.clone(),
         mean: points.iter().map(|p| p.weight * p.spreads[k]).sum(),
@@ -157,5 +159,9 @@ fn weigh(
 
 /// The chance that a normal variable lies below a value.
 pub(super) fn below(mean: f64, variance: f64, x: f64) -> f64 {
-    if variance <= 0.0 { f64::from(u8::from(mean < x)) } else { normal_cdf((x - mean) / variance.sqrt()) }
+    if variance <= 0.0 {
+        f64::from(u8::from(mean < x))
+    } else {
+        normal_cdf((x - mean) / variance.sqrt())
+    }
 }

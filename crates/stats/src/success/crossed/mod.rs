@@ -41,6 +41,8 @@ pub struct Tried {
     pub trials: u64,
     /// To what they belong. Every batch has a pair.
     pub place: Place,
+    /// How much the batch counts, from 0 to 1: the chance that it belongs to this model at all.
+    pub counts: f64,
 }
 
 /// A crossed term: what is believed of the spread of its levels.
@@ -117,6 +119,7 @@ impl CrossedBeliefs {
                 && t.place.levels.len() == self.terms.len()
                 && t.place.pair.is_some_and(|p| p < self.pairs)
                 && t.place.x.iter().all(|x| x.is_finite())
+                && (0.0..=1.0).contains(&t.counts)
                 && (t.place.levels.iter().zip(&self.terms))
                     .all(|(l, term)| l.is_none_or(|l| l < term.levels));
             if !shape {

@@ -1,6 +1,9 @@
 //! The normal approximation at one set of spreads.
 
-use super::{CrossedBeliefs, Place, Tried, row::Rules};
+use super::{
+    CrossedBeliefs, Place, Tried,
+    row::{Rules, Says},
+};
 use crate::dense;
 
 /// The approximation at one set of spreads: coefficients and levels are normal, pairs given them.
@@ -120,9 +123,8 @@ impl<'a> Problem<'a> {
         let mut found: Option<Point> = None;
         for _ in 0..STEPS {
             let eta = self.eta(&mean, &pair_means);
-            let says: Vec<_> = (0..eta.len())
-                .map(|i| self.rules.says(self.counts[i], eta[i], variance[i], batch_sd))
-                .collect();
+            let says: Vec<_> =
+                (0..eta.len()).map(|i| self.says(i, eta[i], variance[i], batch_sd)).collect();
             // Curvature with the pairs taken out, and the slope after them.
             let n = self.width;
             let mut h = vec![0.0; n * n];
@@ -195,6 +197,13 @@ impl<'a> Problem<'a> {
         Some(found)
     }
 
+    /// What a batch says, as far as it counts.
+    fn says(&self, i: usize, eta: f64, variance: f64, batch_sd: f64) -> Says {
+        let counts = self.tried[i].counts;
+        let s = self.rules.says(self.counts[i], eta, variance, batch_sd);
+        Says { value: counts * s.value, slope: counts * s.slope, weight: counts * s.weight }
+    }
+
     fn eta(&self, mean: &[f64], pairs: &[f64]) -> Vec<f64> {
         let of = |(t, c): (&Tried, &Vec<(usize, f64)>)| {
             let own = t.place.pair.map_or(0.0, |p| pairs[p]);
@@ -220,9 +229,8 @@ impl<'a> Problem<'a> {
         let (pair_sd, batch_sd) = (found.spreads[terms], found.spreads[terms + 1]);
         let means: Vec<f64> = found.pairs.iter().map(|p| p.mean).collect();
         let eta = self.eta(&found.mean, &means);
-        let likelihood: f64 = (0..eta.len())
-            .map(|i| self.rules.says(self.counts[i], eta[i], variance[i], batch_sd).value)
-            .sum();
+        let likelihood: f64 =
+            (0..eta.len()).map(|i| self.says(i, eta[i], variance[i], batch_sd).value).sum();
         let n = self.width;
         let mut kl = 0.0;
         for k in 0..n {

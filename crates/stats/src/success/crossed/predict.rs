@@ -49,9 +49,7 @@ impl Crossed {
 
     /// A coefficient: mean and standard deviation.
     pub fn coefficient(&self, k: usize) -> (f64, f64) {
-        let of = |p: &super::points::Point| {
-            (p.mean[k], p.covariance[k * self.width + k], p.weight)
-        };
+        let of = |p: &super::points::Point| (p.mean[k], p.covariance[k * self.width + k], p.weight);
         moments(self.points.iter().map(of))
     }
 
@@ -74,8 +72,7 @@ impl Crossed {
             let off: Vec<f64> = p.mean.iter().zip(&mean).map(|(a, b)| a - b).collect();
             for i in 0..n {
                 for j in 0..n {
-                    covariance[i * n + j] +=
-                        p.weight * (p.covariance[i * n + j] + off[i] * off[j]);
+                    covariance[i * n + j] += p.weight * (p.covariance[i * n + j] + off[i] * off[j]);
                 }
             }
             spreads.iter_mut().zip(&p.spreads).for_each(|(s, x)| *s += p.weight * x * x);
@@ -91,6 +88,16 @@ fn moments(parts: impl Iterator<Item = (f64, f64, f64)> + Clone) -> (f64, f64) {
 }
 
 impl Mixture {
+    /// The same where with this chance something stands in the way: then the log odds are normal
+    /// with another mean and standard deviation, and batches do not differ.
+    #[must_use]
+    pub fn or_barred(mut self, chance: f64, mean: f64, sd: f64) -> Self {
+        self.parts.iter_mut().for_each(|p| p.2 *= 1.0 - chance);
+        self.parts.push((mean, sd * sd, chance));
+        self.batch.push(0.0);
+        self
+    }
+
     /// Mean and standard deviation of the log odds.
     pub fn log_odds(&self) -> (f64, f64) {
         moments(self.parts.iter().copied())
@@ -101,13 +108,57 @@ impl Mixture {
         mean_share(&self.parts)
     }
 
+    /// A single normal of the log odds.
+    #[must_use]
+    pub fn normal(mean: f64, sd: f64) -> Self {
+        Self { parts: vec![(mean, sd * sd, 1.0)], batch: vec![0.0] }
+    }
+
+    /// The mean rate, to about 1e-5: for thousands of pairs.
+    pub fn quick_mean(&self) -> f64 {
+        self.parts.iter().map(|(m, v, w)| w * mean_rate(*m, v.sqrt())).sum()
+    }
+
+    /// The chance that at least one of `trials` succeeds when a share of the successes is kept, to
+    /// about 1e-4: for thousands of pairs. All trials share one unknown rate.
+    pub fn at_least_one(&self, trials: u32, kept: f64) -> f64 {
+        let n = f64::from(trials);
+        let mut sum = 0.0;
+        for (mean, variance, weight) in &self.parts {
+            let (mut of_part, mut weights) = (0.0, 0.0);
+            for i in -8..=8 {
+                let z = 0.6 * f64::from(i);
+                let w = (-0.5 * z * z).exp();
+                let p = kept / (1.0 + (-(mean + variance.sqrt() * z)).exp());
+                of_part += w * (1.0 - (1.0 - p).powf(n));
+                weights += w;
+            }
+            sum += weight * of_part / weights;
+        }
+        sum
+    }
+
+    /// The ends of the 80 % interval of the rate, to a thousandth of its log odds: for thousands of
+    /// pairs.
+    pub fn ends(&self) -> (f64, f64) {
+        let at = |share: f64| {
+            let (mut low, mut high) = (-12.0, 12.0);
+            for _ in 0..15 {
+                let middle = 0.5 * (low + high);
+                let under: f64 = self.parts.iter().map(|(m, v, w)| w * below(*m, *v, middle)).sum();
+                if under < share { low = middle } else { high = middle }
+            }
+            1.0 / (1.0 + (-0.5f64 * (low + high)).exp())
+        };
+        (at(0.1), at(0.9))
+    }
+
     /// The rate below which this share lies.
     pub fn quantile(&self, share: f64) -> f64 {
         let (mut low, mut high) = (-60.0, 60.0);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
-            let under: f64 =
-                self.parts.iter().map(|(m, v, w)| w * below(*m, *v, middle)).sum();
+            let under: f64 = self.parts.iter().map(|(m, v, w)| w * below(*m, *v, middle)).sum();
             if under < share { low = middle } else { high = middle }
         }
         1.0 / (1.0 + (-0.5 * (low + high)).exp())
