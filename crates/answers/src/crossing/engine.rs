@@ -49,26 +49,22 @@ impl Engine {
         let crosses = Crosses::read(reader, hand)?;
         let told = others::told(reader)?;
         let lots = pollen::kept(reader)?;
-        let mut clones: Vec<Uid> = also.to_vec();
-        for a in &crosses.attempts {
-            clones.extend(a.seed);
-            match &a.pollen {
-                Pollen::Of(c) => clones.push(*c),
-                Pollen::OneOf(list) => clones.extend(list),
-                _ => {}
-            }
-        }
-        for c in &crosses.crosses {
-            for side in [&c.row.seed, &c.row.pollen] {
-                if let ParentClaim::Clone(uid) = side {
-                    clones.push(*uid);
-                }
-            }
-        }
-        clones.extend(told.iter().flat_map(|t| [t.seed, t.pollen]));
-        clones.extend(lots.iter().map(|l| l.clone));
-        let facts = Facts::read(reader, &clones, list)?;
+        let facts = facts_of(reader, list, also, (&crosses, &told, &lots))?;
         Self::of(crosses, told, facts, Beliefs::read(reader)?, lots)
+    }
+
+    /// Reads everything without a fit: for dates, where no chance is asked. Chances are those of the
+    /// beliefs alone.
+    pub(super) fn unfitted(reader: &Reader<'_>, hand: &Hand, list: &Checklist) -> Result<Self> {
+        let crosses = Crosses::read(reader, hand)?;
+        let lots = pollen::kept(reader)?;
+        let facts = facts_of(reader, list, &[], (&crosses, &[], &lots))?;
+        let beliefs = Beliefs::read(reader)?;
+        let nothing =
+            Crosses { attempts: Vec::new(), crosses: Vec::new(), today: hand.today_number() };
+        let taking = model::taking(&nothing, &[], &facts, &beliefs, &|_, _| 1.0)
+            .map_err(|e| unfitted(&e))?;
+        Ok(Self { crosses, told: Vec::new(), facts, beliefs, lots, taking, later: Vec::new() })
     }
 
     /// The same from parts that are at hand.
@@ -143,6 +139,34 @@ impl Engine {
     pub fn rate(&self, seed: Uid, pollen: Uid) -> Option<Mixture> {
         Some(self.takes(self.facts.of(seed)?, self.facts.of(pollen)?).0)
     }
+}
+
+/// What is known of all clones that are named anywhere.
+fn facts_of(
+    reader: &Reader<'_>,
+    list: &Checklist,
+    also: &[Uid],
+    (crosses, told, lots): (&Crosses, &[Told], &[pollen::Kept]),
+) -> Result<Facts> {
+    let mut clones: Vec<Uid> = also.to_vec();
+    for a in &crosses.attempts {
+        clones.extend(a.seed);
+        match &a.pollen {
+            Pollen::Of(c) => clones.push(*c),
+            Pollen::OneOf(list) => clones.extend(list),
+            _ => {}
+        }
+    }
+    for c in &crosses.crosses {
+        for side in [&c.row.seed, &c.row.pollen] {
+            if let ParentClaim::Clone(uid) = side {
+                clones.push(*uid);
+            }
+        }
+    }
+    clones.extend(told.iter().flat_map(|t| [t.seed, t.pollen]));
+    clones.extend(lots.iter().map(|l| l.clone));
+    Facts::read(reader, &clones, list)
 }
 
 /// Seed of a pod: full and empty ones of earlier pods of the group.

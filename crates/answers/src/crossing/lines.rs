@@ -31,7 +31,7 @@ pub(crate) fn due(reader: &Reader<'_>, hand: &Hand) -> Result<Vec<Due>> {
     if reader.crosses()?.is_empty() && reader.all_of_kind("pollinated")?.is_empty() {
         return Ok(Vec::new());
     }
-    let engine = Engine::read(reader, hand, Checklist::shipped(), &[])?;
+    let engine = Engine::unfitted(reader, hand, Checklist::shipped())?;
     let mut out = engine.flowers(reader, hand)?;
     for a in &engine.crosses.attempts {
         out.extend(engine.pod(a, hand));

@@ -26,7 +26,7 @@ fn on(day: &str) -> Hand {
     Hand { today, now: format!("{day}T18:00:00Z").parse().unwrap(), ..hand() }
 }
 
-fn plant(journal: &Journal, name: &str) -> i64 {
+pub(crate) fn plant(journal: &Journal, name: &str) -> i64 {
     let new = NewPlant {
         name: Some(name.to_owned()),
         came: Some(dates::Edtf::parse("2023-03").unwrap()),
@@ -35,7 +35,7 @@ fn plant(journal: &Journal, name: &str) -> i64 {
     acts::add_plant(journal, &hand(), &new).unwrap().numbers[0]
 }
 
-fn clone_of(journal: &Journal, plant: i64) -> Uid {
+pub(crate) fn clone_of(journal: &Journal, plant: i64) -> Uid {
     journal.read(|r| Ok(r.clone_by_id(r.plant(plant)?.unwrap().clone)?.unwrap().uid)).unwrap()
 }
 
@@ -56,7 +56,7 @@ fn try_entry(
     acts::log(journal, &hand(), &[target], &input).map(|_| ())
 }
 
-fn entry(journal: &Journal, target: Target, kind: &str, when: &str, detail: &Value) {
+pub(crate) fn entry(journal: &Journal, target: Target, kind: &str, when: &str, detail: &Value) {
     try_entry(journal, target, kind, when, detail).unwrap();
 }
 
@@ -68,7 +68,13 @@ fn batch(number: i64) -> Target {
     Target::Numbered(SubjectKind::Batch, number)
 }
 
-fn pollinate(journal: &Journal, seed: i64, pollen: i64, flowers: u64, when: &str) -> i64 {
+pub(crate) fn pollinate(
+    journal: &Journal,
+    seed: i64,
+    pollen: i64,
+    flowers: u64,
+    when: &str,
+) -> i64 {
     let new = NewPollination {
         seed_plant: seed,
         pollen: ParentInput::Plant(pollen),
@@ -79,12 +85,15 @@ fn pollinate(journal: &Journal, seed: i64, pollen: i64, flowers: u64, when: &str
     acts::pollinate(journal, &hand(), &new).unwrap().1
 }
 
-fn engine(journal: &Journal, hand: &Hand, also: &[Uid]) -> Engine {
+pub(crate) fn engine(journal: &Journal, hand: &Hand, also: &[Uid]) -> Engine {
     ask(journal, |r| Engine::read(r, hand, Checklist::shipped(), also))
 }
 
 /// Reads with the errors of the answers.
-fn ask<T>(journal: &Journal, f: impl FnOnce(&journal::Reader<'_>) -> answers::Result<T>) -> T {
+pub(crate) fn ask<T>(
+    journal: &Journal,
+    f: impl FnOnce(&journal::Reader<'_>) -> answers::Result<T>,
+) -> T {
     journal.read(|r| Ok(f(r))).unwrap().unwrap()
 }
 

@@ -7,6 +7,7 @@ mod bring_in;
 mod checklists;
 mod cross_gates;
 mod crossing;
+mod crossing_season;
 mod drying;
 mod feed;
 mod flower_life;
