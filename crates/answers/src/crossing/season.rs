@@ -192,7 +192,8 @@ impl Engine {
         let uids: Vec<Uid> = candidates.iter().map(|c| c.clone).collect();
         let lives = self.usual(Later::Lives) * self.usual(Later::Flowers);
         let ripens = self.usual(Later::Ripens);
-        let best = candidates.iter().filter_map(|c| c.score.map(|s| s.value)).fold(None, most);
+        let values: Vec<f64> = candidates.iter().filter_map(|c| c.score.map(|s| s.value)).collect();
+        let level = (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64);
         let unit = scored.spread.filter(|s| *s > 0.0);
         let of_pair: HashMap<(Uid, Uid), (usize, usize)> = (0..uids.len())
             .flat_map(|i| (0..uids.len()).map(move |j| (i, j)))
@@ -237,11 +238,13 @@ impl Engine {
         let weighed = promises.len();
         let gain = |p: &Promise, at: usize| {
             // Without scores the parents stand level, and only the choice among seedlings counts.
-            let above = match (p.middle, best, unit) {
-                (Some(m), Some(b), Some(s)) => (m - b) / s,
+            let above = match (p.middle, level, unit) {
+                (Some(m), Some(l), Some(s)) => (m - l) / s,
                 _ => 0.0,
             };
-            p.pod * p.meets.unwrap_or(1.0) * (above + HERITABILITY.sqrt() * weights[at]).max(0.0)
+            // U = μ + i·h·σ, in standard deviations of the score: h·σ of a family is h²·√½.
+            let choice = HERITABILITY * 0.5f64.sqrt() * weights[at];
+            p.pod * p.meets.unwrap_or(1.0) * (above + choice).max(0.0)
         };
         promises.sort_by(|a, b| gain(b, 1).total_cmp(&gain(a, 1)));
         promises.truncate(MOST);
@@ -293,7 +296,7 @@ impl Engine {
             let (i, j) = of_pair[&(l.seed, l.pollen)];
             (i, j, Share { mean: l.mean, lower: l.lower, upper: l.upper })
         });
-        let lines = said(asked, &scored, best.is_some(), &candidates, hand);
+        let lines = said(asked, &scored, level.is_some(), &candidates, hand);
         Ok(SeasonPlan {
             chosen,
             others,
@@ -426,7 +429,8 @@ impl Engine {
     ) -> Offered {
         let group = self.facts.of(p.line.seed).map(|f| f.group);
         let facts = group.unwrap_or(super::groups::Group::Other).facts();
-        let spread = unit.map(|s| s * HERITABILITY.sqrt() * (1.0 - p.kinship).max(0.0).sqrt());
+        // Within a family half of the additive variance is left; parents are taken as not inbred.
+        let spread = unit.map(|s| s * (0.5 * HERITABILITY).sqrt());
         let expected = p.pod * f64::from(pots) * lives;
         Offered {
             seed: p.seed,
@@ -442,7 +446,7 @@ impl Engine {
             middle: p.middle.zip(spread).map(|(m, s)| (m, m - 1.28 * s, m + 1.28 * s)),
             best: p.middle.zip(spread).and_then(|(m, s)| {
                 let n = expected.round().max(1.0) as u64;
-                Some(m + s * intensity(1, n.max(2)).ok()?)
+                Some(m + HERITABILITY.sqrt() * s * intensity(1, n.max(2)).ok()?)
             }),
             made_of: self.made_of(p.line.seed, p.line.pollen, hand),
             first_flower: facts.flower,

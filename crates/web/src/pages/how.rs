@@ -43,7 +43,7 @@ fn of_places(key: &str, t: Texts) -> Option<(&'static str, &'static str)> {
         )),
         "season" => Some((
             t.t("Crosses worth the pots"),
-            t.t("Each pair is worth the chance of a pod, times the chance to meet where it is known, times how far the best of its flowering seedlings would stand above the best parent: the middle of the parents, and the spread within a family times what a choice among so many gains. The set is the best that pots, flowers and hands allow, less kinship by its weight; where it could not be proven best, the gap is told."),
+            t.t("Each pair is worth the chance of a pod, times the chance to meet where it is known, times how far the chosen one of its flowering seedlings would stand above the mean of the candidates: the middle of the parents, and the spread within a family times what a choice among so many gains. The set is the best that pots, flowers and hands allow, less kinship by its weight; where it could not be proven best, the gap is told."),
         )),
         _ => None,
     }
