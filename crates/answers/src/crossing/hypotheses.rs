@@ -362,7 +362,7 @@ mod tests {
         let found = shared_alleles(&family(), &takes, -0.4, 0.1, 3);
         assert!(found < 0.1, "{found}");
         // Nothing tried leaves the belief where it was, but for what the seedlings say.
-        let nothing = shared_alleles(&vec![[None, None]; 3], &[], -0.4, 0.1, 3);
+        let nothing = shared_alleles(&[[None, None]; 3], &[], -0.4, 0.1, 3);
         assert!((nothing - 0.1).abs() < 1e-9, "{nothing}");
     }
 }

@@ -280,7 +280,7 @@ impl Engine {
             weight: asked.weight,
         };
         let plan = choose_crosses(&season, watch).map_err(|e| unplanned(&e))?;
-        let curve = self.curve(&season, asked.weight, watch)?;
+        let curve = self.curve(&season, asked.weight, &mut Watch::new(looks / 6))?;
         let offer = |at: usize, size: usize| {
             let p = &promises[at];
             let pots = pairs[at].sizes.get(size).map_or(SIZES[0], |s| s.pots);

@@ -583,6 +583,9 @@ fn a_sport_has_the_kin_and_species_of_the_plant_it_arose_on() {
     assert_eq!(facts.species.keys().next().map(String::as_str), Some("Streptocarpus rexii"));
 }
 
+/// Counts, seed, extract, plate.
+type Plate = (Batch, f64, f64, String);
+
 /// Crowder 1978 on 21 plates, written down as sowings and counts of two crosses on two media.
 #[test]
 fn published_germination_comes_back_from_the_journal() {
@@ -622,15 +625,13 @@ fn published_germination_comes_back_from_the_journal() {
         }
     }
     assert_eq!(plates.len(), 21);
-    let numbers = |f: &dyn Fn(&(Batch, f64, f64, String)) -> f64| {
-        Column::Numbers(plates.iter().map(f).collect())
-    };
+    let numbers = |f: fn(&Plate) -> f64| Column::Numbers(plates.iter().map(f).collect());
     let frame = Frame::new(21)
-        .with("seed", numbers(&|p| p.1))
+        .with("seed", numbers(|p| p.1))
         .unwrap()
-        .with("extract", numbers(&|p| p.2))
+        .with("extract", numbers(|p| p.2))
         .unwrap()
-        .with("both", numbers(&|p| p.1 * p.2))
+        .with("both", numbers(|p| p.1 * p.2))
         .unwrap()
         .with("plate", Column::Words(plates.iter().map(|p| p.3.clone()).collect()))
         .unwrap();

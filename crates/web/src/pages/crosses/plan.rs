@@ -15,8 +15,8 @@ use crate::{
     pages::ask::{Answered, Ask},
 };
 
-/// Looks of the search: about a second on one core.
-const LOOKS: u64 = 20_000_000;
+/// Looks of the search: it and the curve take about a second together.
+const LOOKS: u64 = 6_000_000;
 
 fn asked(sent: &Sent) -> Result<SeasonAsked, WebError> {
     let mut out = SeasonAsked::default();

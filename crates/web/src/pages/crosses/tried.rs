@@ -39,7 +39,6 @@ pub(crate) async fn table(ask: Ask) -> Answered {
                             @match cells.get(&(*seed, *pollen)) {
                                 None => { td.q { "·" } }
                                 Some(c) => { td {
-                                    @if c.tally.flowers > 0 { b.num { (c.tally.took) "/" (c.tally.flowers) } br; }
                                     span.q { (c.text) }
                                 } }
                             }
