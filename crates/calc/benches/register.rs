@@ -1,5 +1,5 @@
 //! The command's way from a file of a million rows to an answer: time, and memory at its highest.
-#![allow(missing_docs, clippy::unwrap_used, reason = "a benchmark")]
+#![allow(missing_docs, dead_code, clippy::unwrap_used, reason = "a benchmark")]
 
 #[path = "../../descent/benches/memory/mod.rs"]
 mod memory;

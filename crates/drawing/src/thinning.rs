@@ -181,8 +181,14 @@ fn two_lines(words: &str, room: f64) -> (String, String) {
     if width::sans(words) <= room {
         return (words.to_owned(), String::new());
     }
-    let cuts = words.char_indices().filter(|c| c.1 == ' ').map(|c| c.0);
-    let best = cuts.filter(|at| width::sans(&words[..*at]) <= room).last();
+    // A span of dates parts after its dash.
+    if let Some((from, to)) = words.split_once('–')
+        && width::sans(from) + 8.0 <= room
+    {
+        return (format!("{from}–"), to.to_owned());
+    }
+    let mut cuts = words.char_indices().filter(|c| c.1 == ' ').map(|c| c.0);
+    let best = cuts.rfind(|at| width::sans(&words[..*at]) <= room);
     let Some(at) = best.or_else(|| words.find(' ')) else {
         return (words.to_owned(), String::new());
     };
