@@ -72,21 +72,36 @@ impl Due {
 type Source = fn(&Reader<'_>, &Hand) -> Result<Vec<Due>>;
 
 /// Who hands lines over, in the order of the page. Salts in pots come after them, pot by pot.
-const SOURCES: [Source; 3] = [crate::air::due, crate::pests::due, crate::potting::due];
+const SOURCES: [Source; 4] =
+    [crate::air::due, crate::pests::due, crate::potting::due, crate::crossing::due];
 const AIR: usize = 0;
 const PESTS: usize = 1;
 const POTTING: usize = 2;
+const CROSSES: usize = 3;
 
 /// What changes some of the lines only: kinds of entries and fields that are claimed, with the
 /// sources that read them. (Pots are told which plants were touched in any case.) Whatever is not
 /// named here may change every line.
-const CHANGES: [(&[&str], &[usize]); 6] = [
+const CHANGES: [(&[&str], &[usize]); 7] = [
     (&["put_off", "note", "measured", "weighed", "checked", "reservoir", "watered", "wish"], &[]),
-    (&["bud_seen", "opened", "still_open", "ended"], &[POTTING]),
+    (&["bud_seen", "opened", "still_open", "ended"], &[POTTING, CROSSES]),
+    (&CROSSED, &[CROSSES]),
     (&["potted", "checked_roots"], &[POTTING]),
     (&["clean", "pest_seen", "treated", "damage_seen", "shared", "let_in"], &[PESTS]),
     (&["readings"], &[AIR, PESTS]),
     (&["air", "loggers"], &[AIR, PESTS]),
+];
+
+/// Entries that follow a cross.
+const CROSSED: [&str; 8] = [
+    "pollinated",
+    "pod_seen",
+    "pod_ripe",
+    "pod_lost",
+    "seeds_counted",
+    "sown",
+    "germinated",
+    "pricked_out",
 ];
 
 /// Which sources a change concerns; none where it may be all.
@@ -183,10 +198,19 @@ fn ordered(lines: Vec<Due>, put_off: &[(About, String, i64)], hand: &Hand) -> Ve
     keyed.into_iter().map(|k| k.1).collect()
 }
 
+/// What lines can be about.
+const PUT_OFF: [SubjectKind; 5] = [
+    SubjectKind::Plant,
+    SubjectKind::Place,
+    SubjectKind::Batch,
+    SubjectKind::Cross,
+    SubjectKind::Pollination,
+];
+
 /// Every putting-off that was written: about what, which line, to which day.
 fn all_put_off(reader: &Reader<'_>) -> Result<Vec<(About, String, i64)>> {
     let mut out = Vec::new();
-    for kind in [SubjectKind::Plant, SubjectKind::Place, SubjectKind::Batch, SubjectKind::Cross] {
+    for kind in PUT_OFF {
         for (subject, value, _) in reader.claims_of_all(kind, "put_off")? {
             let Some(row) = reader.subject_by_id(subject)? else { continue };
             let about = About { kind, number: row.number };

@@ -9,6 +9,7 @@ pub mod air;
 mod answer;
 pub mod checklists;
 pub mod climate;
+pub mod crossing;
 pub mod due;
 mod error;
 pub mod feed;
@@ -43,7 +44,7 @@ pub use plant_page::{
     plant_page_with, whole_journal,
 };
 pub use registry::{QUESTIONS, Question, ask, ask_with};
-pub use said::{Bit, BitKind, Said, fraction_words, range_words, say};
+pub use said::{Bit, BitKind, Said, fraction_words, range_words, said_days, say};
 pub use sentence::{Sentence, entry_sentence};
 pub use things::{
     CrossPage, KeeperPage, PlacePage, cross_page, cross_title, keeper_page, parent_words,

@@ -65,7 +65,7 @@ fn parent(claim: &ParentClaim) -> Parent {
     }
 }
 
-fn pedigree(rows: &[PedigreeRow]) -> Result<Pedigree> {
+pub(crate) fn pedigree(rows: &[PedigreeRow]) -> Result<Pedigree> {
     let individuals = rows
         .iter()
         .map(|r| Individual {

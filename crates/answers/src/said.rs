@@ -264,6 +264,16 @@ pub(crate) fn day_words(day: i64, hand: &Hand) -> String {
         .unwrap_or_default()
 }
 
+/// A span of days \[days since 1970-01-01\] in words.
+#[must_use]
+pub fn said_days((from, to): (i64, i64), hand: &Hand) -> String {
+    if from == to {
+        day_words(from, hand)
+    } else {
+        format!("{}–{}", day_words(from, hand), day_words(to, hand))
+    }
+}
+
 fn counted(answer: &Answer, t: Texts) -> String {
     let e = &answer.evidence;
     if e.records == 0 {

@@ -208,6 +208,9 @@ impl Speaker<'_, '_> {
                 )
             }
             "pollinated" => self.pollinated()?,
+            "pod_seen" if self.count("count") == Some(0) => {
+                t.t("No pod: it did not take").to_owned()
+            }
             "pod_seen" => self.with_count("Pod seen", "One pod seen|{n} pods seen"),
             "pod_ripe" => self.with_count("Pod ripe", "One pod ripe|{n} pods ripe"),
             "pod_lost" => self.joined("Pod lost", vec![self.words("why")]),
@@ -393,7 +396,9 @@ impl Speaker<'_, '_> {
             },
         };
         let flowers = self.count("flowers").map(|n| t.f("one flower|{n} flowers", &[("n", &n)]));
-        Ok(self.joined("Pollinated", vec![flowers, pollen, self.words("method")]))
+        let clear = self.flag("emasculated").then(|| t.t("anthers taken out before").to_owned());
+        let own = self.flag("own_pollen").then(|| t.t("own pollen got in too").to_owned());
+        Ok(self.joined("Pollinated", vec![flowers, pollen, self.words("method"), clear, own]))
     }
 
     fn shared(&mut self) -> Result<String> {

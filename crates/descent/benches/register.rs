@@ -1,6 +1,7 @@
 //! Registers of full size, one thread: inbreeding, kinship of pairs, reading of rows.
 #![allow(missing_docs, clippy::unwrap_used, reason = "a benchmark")]
 
+mod memory;
 #[path = "../tests/it/numpy_dice.rs"]
 mod numpy_dice;
 
@@ -34,6 +35,10 @@ fn registers(c: &mut Criterion) {
     group.sample_size(10);
     for (name, n, kind) in [("nursery", 1_000_000, Kind::Nursery), ("broad", 50_000, Kind::Broad)] {
         let rows = named(&register(n, kind));
+        memory::told(&format!("register and inbreeding of {n}, {name}"), || {
+            let p = built(&rows);
+            (p.all_inbreeding(), p)
+        });
         group.bench_function(format!("rows of {n}, {name}"), |b| {
             b.iter_with_large_drop(|| built(&rows));
         });

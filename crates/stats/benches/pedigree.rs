@@ -1,6 +1,9 @@
 //! Breeding values from pedigrees of a nursery's size, variances given, one thread.
 #![allow(missing_docs, clippy::unwrap_used, reason = "a benchmark")]
 
+#[path = "../../descent/benches/memory/mod.rs"]
+mod memory;
+
 use criterion::{Criterion, criterion_group, criterion_main};
 use stats::{
     model::{Column, Fixed, Frame, Term},
@@ -136,8 +139,12 @@ fn pedigrees(c: &mut Criterion) {
             if !few && errors {
                 continue;
             }
+            let mut told = false;
             group.bench_function(format!("{name}, {what}"), |bench| {
                 let nursery = made.get_or_insert_with(|| nursery(individuals, few));
+                if !std::mem::replace(&mut told, true) {
+                    memory::told(&format!("{name}, {what}"), || solve(nursery, lasting, errors));
+                }
                 bench.iter(|| solve(nursery, lasting, errors));
             });
         }

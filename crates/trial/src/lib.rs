@@ -7,6 +7,7 @@
 //! This crate imports no engine: what later recovers the truth from the journal was not used to
 //! make it.
 
+pub mod breeders;
 mod demo;
 pub mod flowers;
 pub mod lists;

@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use crate::{
-    add, ask, bring_in, clones, crosses, demo, feed, handed, help,
+    add, ask, bring_in, clones, crosses, crossing, demo, feed, handed, help,
     house::{Everywhere, House},
     keepers, labels, left_over, list, log, naming, page, pests, phones, places, potting,
     problem::Result,
@@ -55,6 +55,7 @@ enum Command {
     Feed(feed::FeedArgs),
     Potting(potting::PottingArgs),
     Crosses(crosses::CrossesArgs),
+    Crossing(crossing::CrossingArgs),
     Pollinate(crosses::PollinateArgs),
     Sow(crosses::SowArgs),
     PrickOut(crosses::PrickOutArgs),
@@ -113,6 +114,7 @@ pub fn perform(cli: Cli) -> Result {
         Command::Feed(a) => feed::run(&house, a),
         Command::Potting(a) => potting::run(&house, a),
         Command::Crosses(a) => crosses::crosses(&house, a),
+        Command::Crossing(a) => crossing::run(&house, a),
         Command::Pollinate(a) => crosses::pollinate(&house, a),
         Command::Sow(a) => crosses::sow(&house, a),
         Command::PrickOut(a) => crosses::prick_out(&house, a),

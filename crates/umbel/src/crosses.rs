@@ -172,6 +172,7 @@ pub fn pollinate(house: &House, args: &PollinateArgs) -> Result {
         method: args.method.clone(),
         when: args.on.clone(),
         note: args.note.clone(),
+        ..NewPollination::default()
     };
     let (op, cross) = acts::pollinate(&journal, &house.hand, &new)?;
     done(house, &format!("plant {plant} pollinated: cross {cross}"), op)

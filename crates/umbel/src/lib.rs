@@ -11,6 +11,7 @@ mod ask;
 mod bring_in;
 mod clones;
 mod crosses;
+mod crossing;
 mod demo;
 mod evidence_text;
 mod feed;

@@ -6,6 +6,7 @@
 mod assets;
 mod caller;
 mod certificate;
+mod crossing;
 mod error;
 mod forms;
 mod gate;

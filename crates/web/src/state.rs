@@ -25,6 +25,7 @@ struct Shared {
     hosts: Vec<String>,
     clock: Option<Timestamp>,
     water: Arc<Kept>,
+    crossing: crate::crossing::Kept,
     gate: Gate,
 }
 
@@ -50,6 +51,7 @@ impl App {
                 hosts: options.hosts.clone(),
                 clock: options.clock,
                 water: Arc::default(),
+                crossing: crate::crossing::Kept::default(),
                 gate,
             }),
         };
@@ -95,6 +97,11 @@ impl App {
     /// What is known about water.
     pub(crate) fn water(&self) -> &Arc<Kept> {
         &self.shared.water
+    }
+
+    /// What is learnt of crosses.
+    pub(crate) fn crossing(&self) -> &crate::crossing::Kept {
+        &self.shared.crossing
     }
 
     /// The grower's own record, also while the demo is looked at.

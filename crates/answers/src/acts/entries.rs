@@ -72,6 +72,7 @@ pub fn log(
                 }
                 Target::Numbered(kind, n) => numbered(reader, *kind, *n)?,
             };
+            crate::crossing::check::entry(reader, subject, &input.kind, &happened, &detail)?;
             draft.entry(
                 subject,
                 &input.kind,

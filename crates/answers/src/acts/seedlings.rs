@@ -1,6 +1,6 @@
 //! From a pollination to seedlings with numbers of their own.
 
-use journal::{Journal, Known, OpId, ParentClaim, SubjectKind, Uid};
+use journal::{Journal, Known, OpId, ParentClaim, Reader, SubjectKind, Uid};
 use serde_json::{Value, json};
 
 use super::{
@@ -8,7 +8,10 @@ use super::{
     plants::{journal_read, need_plant, numbers_of},
     read_date,
 };
-use crate::{AskError, Hand, Result};
+use crate::{
+    AskError, Hand, Result,
+    crossing::{Group, check, kept},
+};
 
 /// A pollination as it is logged.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -25,6 +28,14 @@ pub struct NewPollination {
     pub pollen_age: Option<String>,
     /// Method in words.
     pub method: Option<String>,
+    /// The number of the pollen lot, where the pollen was stored.
+    pub lot: Option<i64>,
+    /// Whether the anthers were taken out before.
+    pub emasculated: bool,
+    /// Whether its own pollen got into the flower as well.
+    pub own_pollen: bool,
+    /// Whether it was left to insects.
+    pub open: bool,
     /// When, as typed.
     pub when: String,
     /// Free words.
@@ -59,6 +70,18 @@ pub fn pollinate(journal: &Journal, hand: &Hand, new: &NewPollination) -> Result
                 uid
             }
         };
+        let lot = new.lot.map(|n| lot(reader, n, &pollen, &when)).transpose()?;
+        let age = match (&new.pollen_age, &lot) {
+            (Some(typed), _) => Some(typed.clone()),
+            (None, Some((_, days))) => Some(format!("{days} d")),
+            (None, None) => None,
+        };
+        if let Some(typed) = &age {
+            let days = journal::Quantity::read(typed, journal::Dimension::Time)
+                .map_err(|e| AskError::field("age of the pollen", typed, e.to_string()))?
+                .value;
+            check::pollen_age(Group::of_genus(&plant.genus), days)?;
+        }
         let pollination = pen.draft.create(SubjectKind::Pollination, Some(plant.uid));
         pen.draft.claim(pollination, "cross", json!(cross.to_string()));
         let (word, of, one_of) = match &pollen {
@@ -67,11 +90,15 @@ pub fn pollinate(journal: &Journal, hand: &Hand, new: &NewPollination) -> Result
             ParentClaim::OneOf(list) => {
                 ("one_of", None, Some(list.iter().map(Uid::to_string).collect::<Vec<_>>()))
             }
+            ParentClaim::Unknown | ParentClaim::NotTold if new.open => ("open", None, None),
             ParentClaim::Unknown | ParentClaim::NotTold => ("unknown", None, None),
         };
         let detail = json!({
             "pollen": word, "pollen_of": of, "pollen_one_of": one_of, "flowers": new.flowers,
-            "flower": new.flower, "pollen_age": new.pollen_age, "method": new.method,
+            "flower": new.flower, "pollen_age": age, "method": new.method,
+            "pollen_lot": lot.map(|l| l.0.to_string()),
+            "emasculated": new.emasculated.then_some(true),
+            "own_pollen": new.own_pollen.then_some(true),
             "cross": cross.to_string(),
         });
         pen.entry(pollination, "pollinated", when, Known::Seen, detail, new.note.clone());
@@ -80,6 +107,31 @@ pub fn pollinate(journal: &Journal, hand: &Hand, new: &NewPollination) -> Result
     journal.write(&operation)?;
     let number = numbers_of(journal, &[cross])?.first().copied().unwrap_or(0);
     Ok((operation.id, number))
+}
+
+/// A lot of pollen by its number, and its age in days at a pollination.
+fn lot(
+    reader: &Reader<'_>,
+    number: i64,
+    pollen: &ParentClaim,
+    when: &dates::Edtf,
+) -> Result<(Uid, i64)> {
+    let lot = kept(reader)?.into_iter().find(|l| l.number == number);
+    let lot = lot.ok_or_else(|| AskError::NotThere {
+        kind: "pollen lot",
+        which: number.to_string(),
+        next: "put the pollen by first, or leave the lot out",
+    })?;
+    if matches!(pollen, ParentClaim::Clone(uid) if *uid != lot.clone) {
+        let problem = "holds pollen of another clone; choose its plant, or another lot";
+        return Err(AskError::field("pollen lot", &number.to_string(), problem));
+    }
+    let day = when.latest().map_or(lot.since, |d| i64::from(dates::to_days(d)));
+    if day < lot.since {
+        let problem = "was gathered after that day; correct one of the two dates";
+        return Err(AskError::field("pollen lot", &number.to_string(), problem));
+    }
+    Ok((lot.uid, day - lot.since))
 }
 
 /// Sows seed of a cross: a new batch. Returns the operation and the number of the batch.
@@ -97,6 +149,9 @@ pub fn sow(
     let when = read_date(when, hand)?;
     let (operation, batch) = journal_read(journal, |reader| {
         let row = reader.cross(cross)?.ok_or_else(|| no_cross(cross))?;
+        if let Some(count) = detail.get("count").and_then(Value::as_u64) {
+            check::sowing(reader, row.id, count)?;
+        }
         let mut pen = Pen::new(reader, hand, "sow", &format!("cross {cross}"));
         let batch = pen.draft.create(SubjectKind::Batch, Some(row.uid));
         pen.draft.claim(batch, "what", json!("seedlings"));
@@ -132,6 +187,7 @@ pub fn prick_out(
     let when = read_date(when, hand)?;
     let (operation, plants) = journal_read(journal, |reader| {
         let row = reader.cross(cross)?.ok_or_else(|| no_cross(cross))?;
+        check::seedling_age(reader, &row, &when)?;
         let mut pen = Pen::new(reader, hand, "prick_out", &format!("cross {cross}"));
         let last = reader.seedlings(row.id)?.iter().map(|s| s.1).max().unwrap_or(0);
         let genus = match &row.seed {

@@ -5,6 +5,9 @@
 mod air;
 mod bring_in;
 mod checklists;
+mod cross_gates;
+mod crossing;
+mod crossing_season;
 mod drying;
 mod feed;
 mod flower_gates;

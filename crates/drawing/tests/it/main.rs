@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that panics has failed, which is its job")]
 
 mod air;
+mod crossing;
 mod evidence;
 mod light;
 mod parentage;

@@ -203,6 +203,8 @@ pub const KINDS: &[EntryKind] = &[
             may("pollen_age", Quantity(Dimension::Time)),
             may("pollen_lot", Subject(&[PollenLot])),
             may("method", Words),
+            may("emasculated", Flag),
+            may("own_pollen", Flag),
             may("cross", Subject(&[Cross])),
         ],
     ),

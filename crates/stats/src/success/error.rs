@@ -26,6 +26,15 @@ pub enum SuccessError {
         /// Rows of the columns.
         rows: usize,
     },
+    /// A batch whose place has another shape than the model.
+    #[error(
+        "row {row}: its numbers, levels and pair do not fit the model; give a number for each \
+         coefficient, a level below the term's count for each term, and a pair"
+    )]
+    Place {
+        /// Which row, from 1.
+        row: usize,
+    },
     /// The design cannot be made.
     #[error(transparent)]
     Model(#[from] ModelError),

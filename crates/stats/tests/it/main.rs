@@ -3,6 +3,7 @@
 
 mod competing;
 mod counts;
+mod crossed;
 mod curve;
 mod diallel;
 mod drying;

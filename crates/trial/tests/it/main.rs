@@ -1,5 +1,6 @@
 //! The demo and the lists, from the outside.
 
+mod breeders;
 mod demo;
 mod lists;
 mod water;

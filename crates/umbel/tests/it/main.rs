@@ -5,6 +5,7 @@
 
 mod bad_input;
 mod calc;
+mod crossing;
 mod feed;
 mod help;
 mod import;

@@ -77,6 +77,13 @@ impl Ask {
         self.app.water().look(&self.journal(), &self.hand, look).map_err(|e| self.failed(e))
     }
 
+    /// What is learnt of crosses.
+    pub(crate) fn engine(&self) -> Result<Arc<answers::crossing::Engine>, Failed> {
+        let journal = self.journal();
+        let lists = super::names::lists(journal.path()).map_err(|e| self.failed(e))?;
+        self.app.crossing().engine(&journal, &self.hand, lists.list()).map_err(|e| self.failed(e))
+    }
+
     /// What wants doing besides water.
     pub(crate) fn due(&self) -> Result<Vec<answers::due::Due>, Failed> {
         self.app.water().due(&self.journal(), &self.hand).map_err(|e| self.failed(e))

@@ -1,5 +1,10 @@
 //! Crosses: seed parent × pollen parent, followed from pollination to seedlings.
 
+pub(crate) mod line_of;
+pub(crate) mod pair;
+pub(crate) mod plan;
+pub(crate) mod tried;
+
 use answers::{
     acts::{self, NewPollination, ParentInput},
     cross_page,
@@ -42,7 +47,13 @@ pub(crate) async fn list(ask: Ask) -> Answered {
     })?;
     let body = html! {
         (title(&html! { (t.t("Seed parent first, pollen parent second")) }, &html! { (t.f("one cross|{n} crosses", &[("n", &rows.len())])) }, None))
-        div.add { a href="/crosses/new" data-new { (t.t("Write down a pollination")) } }
+        div.add {
+            a href="/crosses/new" data-new { (t.t("Write down a pollination")) }
+            a href="/crosses/pair" { (t.t("Will it take?")) }
+            a href="/crosses/plan" { (t.t("Crosses worth the pots")) }
+            a href="/crosses/table" { (t.t("What takes with what")) }
+            a href="/pollen" { (t.t("Pollen in store")) }
+        }
         @if !rows.is_empty() {
             table class="t list stack" {
                 thead { tr { th.no { (t.t("No.")) } th { (t.t("Cross")) } th { (t.t("Latest")) } th.r { (t.t("Numbered seedlings")) } } }
@@ -56,6 +67,13 @@ pub(crate) async fn list(ask: Ask) -> Answered {
                         }
                     }
                 }
+            }
+        }
+        section.sect {
+            h2 { (t.t("A line of descent as breeders write it")) }
+            form.form method="post" action="/crosses/written" {
+                (line(t.t("Parents"), "text", "", t.t("such as A/B//C: the cross of A and B, crossed with C; A*2/B: twice back to A")))
+                button.btn { (t.t("Bring in")) }
             }
         }
     };
@@ -112,6 +130,7 @@ pub(crate) async fn add(ask: Ask, Form(sent): Form<Sent>) -> Answered {
         method: filled(&sent, "method"),
         when: field(&sent, "when").to_owned(),
         note: filled(&sent, "note"),
+        ..NewPollination::default()
     };
     let (_, cross) = acts::pollinate(&ask.journal(), &ask.hand, &new).map_err(|e| ask.failed(e))?;
     go(&format!("/crosses/{cross}"))
@@ -122,14 +141,21 @@ pub(crate) async fn cross(ask: Ask, Path(number): Path<i64>) -> Answered {
     let t = ask.t();
     let (page, (_, places)) =
         ask.read(|r| Ok((cross_page(r, number, &ask.hand)?, known_names(r)?)))?;
+    let engine = ask.engine()?;
+    let (path, descent) = ask.read(|r| {
+        let path = engine.path(r, number, &ask.hand)?;
+        Ok((path, answers::crossing::slash::of_cross(r, number).unwrap_or_default()))
+    })?;
     let body = html! {
         (title(&html! { a href="/crosses" { (t.t("Crosses")) } ", " (t.f("cross {n}", &[("n", &number)])) },
             &html! { (markup::name(&page.title)) },
-            None))
+            Some(t.t(path.kind.words()))))
+        @if !descent.is_empty() { p.note { (t.t("Written as breeders do:")) " " (descent) } }
+        (line_of::line(&path, &ask.hand))
         @for other in &page.reciprocal {
             p.note { (t.t("The other way round:")) " " a href=(format!("/crosses/{other}")) { (t.f("cross {n}", &[("n", other)])) } }
         }
-        section {
+        section.sect {
             h2.under { (t.t("Pollinations")) }
             @if page.pollinations.is_empty() { p.open { (t.t("None is written down.")) } }
             @for (n, plant, lines) in &page.pollinations {

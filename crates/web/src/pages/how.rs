@@ -37,6 +37,14 @@ fn of_places(key: &str, t: Texts) -> Option<(&'static str, &'static str)> {
             t.t("How much light is there on this place?"),
             t.t("Lamps: photons from the watts at the plug and the kind of lamp, aged and dusty, spread by the geometry of a panel or a beam; walls send some back. Window: the sky that a leaf sees through the glass, month by month, with the usual clearness of the air at this latitude, and the sun followed every ten minutes. Each source is known within a factor; readings with a meter set that factor, and the range shrinks. What light is enough for is common practice, by genus."),
         )),
+        "cross_chance" => Some((
+            t.t("Will it take?"),
+            t.t("The log odds that a flower makes a pod are a sum: what is believed of the group, of shared species, section, clade and range, of kinship, chromosomes, own pollen and the age of pollen, and what the seed parent, the pollen parent, the pair, its direction, the method and the hand have shown here. Beside that stands a chance that something bars the pair altogether. Beliefs are normal with the spread that is shown and give way to records. Later stages (ripe, full, up, alive, in flower) have shares of their own, and the whole way is followed by drawing."),
+        )),
+        "season" => Some((
+            t.t("Crosses worth the pots"),
+            t.t("Each pair is worth the chance of a pod, times the chance to meet where it is known, times how far the chosen one of its flowering seedlings would stand above the mean of the candidates: the middle of the parents, and the spread within a family times what a choice among so many gains. The set is the best that pots, flowers and hands allow, less kinship by its weight; where it could not be proven best, the gap is told."),
+        )),
         _ => None,
     }
 }

@@ -52,7 +52,7 @@ type Opened = (PathBuf, Option<SystemTime>, Arc<Checklists>);
 /// The lists that were opened last: a loaded checklist is large and is read once.
 static OPENED: LazyLock<Mutex<Option<Opened>>> = LazyLock::new(Mutex::default);
 
-fn lists(record: &std::path::Path) -> Result<Arc<Checklists>, WebError> {
+pub(crate) fn lists(record: &std::path::Path) -> Result<Arc<Checklists>, WebError> {
     let stamp = fs::metadata(checklists::place(record)).and_then(|m| m.modified()).ok();
     let mut opened = OPENED.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some((path, when, lists)) = opened.as_ref()

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod air;
+mod crossing;
 mod door;
 mod feed;
 mod import;
