@@ -43,7 +43,7 @@ pub use plant_page::{
     JournalLine, NameClaim, PieceLine, PlantPage, StatementLine, clone_named, cross_of, plant_page,
     plant_page_with, whole_journal,
 };
-pub use registry::{QUESTIONS, Question, ask, ask_with};
+pub use registry::{Learnt, QUESTIONS, Question, ask, ask_with};
 pub use said::{Bit, BitKind, Said, fraction_words, range_words, said_days, say};
 pub use sentence::{Sentence, entry_sentence};
 pub use things::{

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::{
     Answer, AskError, Hand, NameText, Parentage, QUESTIONS, Result, Sentence, ask, entry_sentence,
-    name_text, parentage, registry::ask_with, things::cross_title, water::Water,
+    name_text, parentage, registry::{Learnt, ask_with}, things::cross_title,
 };
 
 /// What one plant's page says.
@@ -135,7 +135,7 @@ pub fn plant_page(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Plant
     page(reader, number, hand, &|key| ask(reader, key, number, hand))
 }
 
-/// The same, with what has been learnt about water at hand.
+/// The same, with what has been learnt at hand.
 ///
 /// # Errors
 /// Those of [`plant_page`].
@@ -143,9 +143,9 @@ pub fn plant_page_with(
     reader: &Reader<'_>,
     number: i64,
     hand: &Hand,
-    water: &Water,
+    learnt: Learnt<'_>,
 ) -> Result<PlantPage> {
-    page(reader, number, hand, &|key| ask_with(reader, key, number, hand, water))
+    page(reader, number, hand, &|key| ask_with(reader, key, number, hand, learnt))
 }
 
 fn page(

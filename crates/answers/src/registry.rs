@@ -1,5 +1,7 @@
 //! The questions that can be asked about a plant. A new question is a module and a line here.
 
+use std::sync::Mutex;
+
 use journal::Reader;
 
 use crate::{Answer, Hand, Result, feed, flowers, potting, water};
@@ -61,7 +63,16 @@ pub const QUESTIONS: &[Question] = &[
     },
 ];
 
-/// Asks a question about a plant, with what has been learnt about water at hand.
+/// What has been learnt already, so that a page need not learn it again.
+#[derive(Debug, Clone, Copy)]
+pub struct Learnt<'a> {
+    /// Of drying.
+    pub water: &'a water::Water,
+    /// Of flowers, genus by genus.
+    pub flowers: &'a Mutex<flowers::Flowers>,
+}
+
+/// Asks a question about a plant, with what has been learnt at hand.
 ///
 /// # Errors
 /// Those of [`ask`].
@@ -70,11 +81,14 @@ pub fn ask_with(
     key: &str,
     plant: i64,
     hand: &Hand,
-    water: &water::Water,
+    learnt: Learnt<'_>,
 ) -> Result<Answer> {
-    match (key, water.plant(plant)) {
-        ("drying", Some(housed)) => Ok(water::drying_of(water, housed, hand)),
-        ("repot", _) => potting::repot_with(reader, plant, hand, Some(water)),
+    match (key, learnt.water.plant(plant)) {
+        ("drying", Some(housed)) => Ok(water::drying_of(learnt.water, housed, hand)),
+        ("repot", _) => potting::repot_with(reader, plant, hand, Some(learnt.water)),
+        ("flower_life" | "flowers_again" | "flower_months", _) => {
+            flowers::ask_kept(learnt.flowers, reader, key, plant, hand)
+        }
         _ => ask(reader, key, plant, hand),
     }
 }

@@ -2,10 +2,10 @@
 
 use std::{
     path::{Path, PathBuf},
-    sync::{Arc, PoisonError, RwLock},
+    sync::{Arc, Mutex, PoisonError, RwLock},
 };
 
-use answers::Hand;
+use answers::{Hand, flowers::Flowers};
 use axum::http::{HeaderMap, header};
 use jiff::{Timestamp, tz::TimeZone};
 use journal::Journal;
@@ -33,6 +33,14 @@ struct Shared {
 struct Open {
     journal: Arc<Journal>,
     demo: bool,
+    /// What is known of its flowers, between pages.
+    flowers: Arc<Mutex<Flowers>>,
+}
+
+impl Open {
+    fn new(journal: Arc<Journal>, demo: bool) -> Self {
+        Self { journal, demo, flowers: Arc::default() }
+    }
 }
 
 impl App {
@@ -46,7 +54,7 @@ impl App {
         let gate = Gate::of(Arc::clone(&journal), options);
         let app = Self {
             shared: Arc::new(Shared {
-                open: RwLock::new(Open { journal, demo: false }),
+                open: RwLock::new(Open::new(journal, false)),
                 own: options.collection.clone(),
                 hosts: options.hosts.clone(),
                 clock: options.clock,
@@ -99,6 +107,11 @@ impl App {
         &self.shared.water
     }
 
+    /// What is known of the flowers of the record that is open.
+    pub(crate) fn flowers(&self) -> Arc<Mutex<Flowers>> {
+        self.current().flowers
+    }
+
     /// What is learnt of crosses.
     pub(crate) fn crossing(&self) -> &crate::crossing::Kept {
         &self.shared.crossing
@@ -123,13 +136,13 @@ impl App {
         let (journal, _) = Journal::open(&path)?;
         let today = self.now().to_zoned_datetime(TimeZone::system()).date();
         trial::write_demo(&journal, today)?;
-        self.swap(Open { journal: Arc::new(journal), demo: true });
+        self.swap(Open::new(Arc::new(journal), true));
         Ok(())
     }
 
     /// Shows the grower's own record again and removes the demo.
     pub fn leave_demo(&self) {
-        self.swap(Open { journal: self.own_journal(), demo: false });
+        self.swap(Open::new(self.own_journal(), false));
         remove(&self.demo_path());
     }
 
@@ -164,7 +177,7 @@ impl App {
             self.shared.water.forget();
             let journal = Arc::new(journal);
             self.shared.gate.before(Arc::clone(&journal));
-            *open = Open { journal, demo: false };
+            *open = Open::new(journal, false);
         }
         remove(&aside);
         Ok(report)

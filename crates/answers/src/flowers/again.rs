@@ -297,11 +297,12 @@ pub struct Again {
     pub peduncles: bool,
 }
 
+/// What a fit is of: one clone or the whole genus, and the plant where there are more gaps than take
+/// part, so that its own are among them.
+pub(super) type AgainOf = (Option<i64>, Option<i64>);
+
 /// Of very many gaps those of the plant itself, and the latest of others.
 fn latest(gaps: Vec<Gap>, plant: i64) -> Vec<Gap> {
-    if gaps.len() <= OF_ALL {
-        return gaps;
-    }
     let mut order: Vec<usize> = (0..gaps.len()).collect();
     order.sort_by_key(|k| (gaps[*k].plant != plant, -gaps[*k].since.began.1, *k));
     order.truncate(OF_ALL);
@@ -321,19 +322,32 @@ impl Grown {
         self.flowerings_of(|f| f.clone == clone).len()
     }
 
-    /// Fits flowering again of a plant's clone, else of its genus, else nothing.
-    pub(super) fn fit_again(&self, plant: &PlantRow) -> Result<Option<Again>, ParametricError> {
+    /// The gaps from which is learnt when a plant flowers again: those of its clone, else of its
+    /// genus, else none; and between how many flowerings they lie.
+    pub(super) fn gaps_for(&self, plant: &PlantRow) -> Option<(AgainOf, Vec<Gap>, usize)> {
         for of_clone in [true, false] {
             let all = self.flowerings_of(|f| !of_clone || f.clone == plant.clone);
-            let gaps = latest(gaps(&all, |id| self.known_until(id)), plant.id);
+            let gaps = gaps(&all, |id| self.known_until(id));
+            let many = gaps.len() > OF_ALL;
+            let gaps = if many { latest(gaps, plant.id) } else { gaps };
             let ended = gaps.iter().filter(|g| g.next.is_some()).count();
             if all.len() >= FLOWERINGS && ended >= GAPS {
-                let peduncles = gaps.iter().any(|g| g.peduncle.is_some());
-                let (fit, flowerings) = (fit_again(&gaps)?, all.len());
-                return Ok(Some(Again { fit, gaps, flowerings, of_clone, peduncles }));
+                let of = (of_clone.then_some(plant.clone), many.then_some(plant.id));
+                return Some((of, gaps, all.len()));
             }
         }
-        Ok(None)
+        None
+    }
+
+    /// Fits flowering again.
+    pub(super) fn fit_again(
+        of: AgainOf,
+        gaps: Vec<Gap>,
+        flowerings: usize,
+    ) -> Result<Again, ParametricError> {
+        let peduncles = gaps.iter().any(|g| g.peduncle.is_some());
+        let fit = fit_again(&gaps)?;
+        Ok(Again { fit, gaps, flowerings, of_clone: of.0.is_some(), peduncles })
     }
 
     /// Buds of a plant that have not opened.

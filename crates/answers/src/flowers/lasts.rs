@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use journal::{PlantRow, Reader};
+use journal::PlantRow;
 use stats::survival::parametric::ParametricError;
 
 use super::bloom::{Bloom, FlowerKind, to_f64};
@@ -10,7 +10,7 @@ use super::life::{Followed, LEVEL, LifeFit, LifePrior, day_after};
 use super::read::Grown;
 use crate::{
     Answer, AskError, Basis, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result,
-    Unit, acts::plants::need_plant,
+    Unit,
 };
 
 /// From so many ended flowers on an answer is called learnt. Common practice, no source.
@@ -20,14 +20,6 @@ const MOSTLY_DEFAULT: f64 = 0.2;
 
 pub(super) fn failed(e: &ParametricError) -> AskError {
     AskError::field("flowers", "", format!("could not be fitted: {e}"))
-}
-
-/// Answers the question for the plant of this number.
-pub(crate) fn flower_life(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
-    let plant = need_plant(reader, number)?;
-    let grown = Grown::read(reader, &plant, hand)?;
-    let answer = flower_life_of(&grown, &plant, hand);
-    or_unfitted("flower_life", "How long a flower lasts: {value}", answer)
 }
 
 /// Records that no fit can hold together leave the question open; the page goes on.
@@ -55,7 +47,7 @@ pub(super) fn or_unfitted(
     }
 }
 
-/// The same for a plant whose genus has been read already.
+/// How long the flowers of a plant last, and when the open one ends.
 ///
 /// # Errors
 /// When the fit did not reach its optimum.

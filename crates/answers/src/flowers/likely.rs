@@ -20,6 +20,8 @@ const DRAWS: usize = 2_000;
 const SEED: u64 = 0x0F10_3E55;
 /// Quantiles of which a table of times consists.
 const TABLE: usize = 200;
+/// Later times of a table are those of this chance.
+const LAST: f64 = 0.998;
 /// Flowerings in one draw, so that none goes on for ever.
 const MOST: usize = 400;
 /// A common flowering of at least so long counts as a meeting \[d\].
@@ -32,7 +34,9 @@ const POLLEN: f64 = 3.0;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Course {
     /// First and last moment of each flowering \[d since 1970-01-01\], for each draw.
-    pub draws: Vec<Vec<(f64, f64)>>,
+    draws: Vec<Vec<(f64, f64)>>,
+    /// The same without overlaps: spans in which anything is open.
+    open: Vec<Vec<(f64, f64)>>,
 }
 
 /// Whether two plants are in flower together.
@@ -80,6 +84,32 @@ pub struct Likely {
 }
 
 impl Course {
+    /// A course from its flowerings in each draw.
+    #[must_use]
+    pub fn new(draws: Vec<Vec<(f64, f64)>>) -> Self {
+        let open = draws.iter().map(|d| united(d)).collect();
+        Self { draws, open }
+    }
+
+    /// The chance that both are in flower for a day or more at the same time, from the beginning of a
+    /// day to the end of another: that of [`Course::meets_in`] from every `each`-th draw alone.
+    #[must_use]
+    pub fn meet_chance(&self, other: &Course, (from, to): (i64, i64), each: usize) -> f64 {
+        let (from, to) = (to_f64(from), to_f64(to) + 1.0);
+        let (mut n, mut hits) = (0.0, 0.0);
+        for (a, b) in self.open.iter().zip(&other.open).step_by(each.max(1)) {
+            let mut days = 0.0;
+            for x in a {
+                for y in b {
+                    days += (x.1.min(y.1).min(to) - x.0.max(y.0).max(from)).max(0.0);
+                }
+            }
+            n += 1.0;
+            hits += f64::from(u8::from(days >= MEETING));
+        }
+        if n > 0.0 { hits / n } else { 0.0 }
+    }
+
     /// The chance to be in flower at some time from the beginning of a day to the end of another.
     #[must_use]
     pub fn chance(&self, from: i64, to: i64) -> f64 {
@@ -92,7 +122,7 @@ impl Course {
     #[must_use]
     pub fn days(&self, from: i64, to: i64) -> f64 {
         let span = (to_f64(from), to_f64(to) + 1.0);
-        let sum: f64 = self.draws.iter().map(|d| shared(&united(d), &[span])).sum();
+        let sum: f64 = self.open.iter().map(|d| shared(d, &[span])).sum();
         sum / self.draws.len().max(1) as f64
     }
 
@@ -110,14 +140,14 @@ impl Course {
 
     fn meets_within(&self, other: &Course, (from, to): (f64, f64)) -> Meeting {
         let mut sums = [0.0; 3];
-        for (a, b) in self.draws.iter().zip(&other.draws) {
-            let own: Vec<(f64, f64)> = united(a)
-                .into_iter()
+        for ((a, b), open) in self.open.iter().zip(&other.draws).zip(&other.open) {
+            let own: Vec<(f64, f64)> = a
+                .iter()
                 .map(|s| (s.0.max(from), s.1.min(to)))
                 .filter(|s| s.0 < s.1)
                 .collect();
             let fresh: Vec<(f64, f64)> = b.iter().map(|s| (s.0, s.1.min(s.0 + POLLEN))).collect();
-            let days = shared(&own, &united(b));
+            let days = shared(&own, open);
             sums[0] += f64::from(u8::from(days >= MEETING));
             sums[1] += days;
             sums[2] += shared(&own, &united(&fresh));
@@ -152,14 +182,16 @@ struct Table(Vec<f64>);
 
 impl Table {
     fn of(left: &Remaining) -> Self {
-        // Few quantiles are computed and the rest lie between them: the draws are far coarser.
-        const KNOTS: usize = 24;
-        let p = |k: usize| (k as f64 + 0.5) / KNOTS as f64;
-        let knots: Vec<f64> = (0..KNOTS).map(|k| left.quantile(p(k))).collect();
-        let at = |q: f64| {
-            let x = (q * KNOTS as f64 - 0.5).clamp(0.0, (KNOTS - 1) as f64);
-            let low = (x.floor() as usize).min(KNOTS - 2);
-            knots[low] + (x - low as f64) * (knots[low + 1] - knots[low])
+        // Few chances are computed and the times lie between them: the draws are far coarser.
+        const KNOTS: usize = 64;
+        let last = left.quantile(LAST);
+        let time = |k: usize| last * k as f64 / KNOTS as f64;
+        let over: Vec<f64> = (0..=KNOTS).map(|k| 1.0 - left.beyond(time(k))).collect();
+        let at = |p: f64| {
+            let next = over.partition_point(|o| *o < p).clamp(1, KNOTS);
+            let (a, b) = (over[next - 1], over[next]);
+            let share = if b > a { ((p - a) / (b - a)).clamp(0.0, 1.0) } else { 1.0 };
+            time(next - 1) + share * last / KNOTS as f64
         };
         Self((0..TABLE).map(|k| at((k as f64 + 0.5) / TABLE as f64)).collect())
     }
@@ -212,7 +244,7 @@ fn course_on(
         }
     }
     let again = grown.again(plant)?;
-    let again = again.as_ref().as_ref();
+    let again = again.as_deref();
     let mut units = Vec::new();
     let mut spread = 0.0;
     if let Some(again) = again {
@@ -263,7 +295,7 @@ fn course_on(
             spans
         })
         .collect();
-    Ok((Course { draws }, rests))
+    Ok((Course::new(draws), rests))
 }
 
 /// Flowerings by the months: in each month of the span it is in flower in the share of years that is
@@ -348,15 +380,16 @@ mod tests {
     #[test]
     fn two_plants_meet_as_often_as_computed() {
         let mut random = Random::new(7);
-        let mut course = |mean: f64, sd: f64, life: f64| Course {
-            draws: (0..40_000)
-                .map(|_| {
-                    let start = mean + sd * random.normal();
-                    vec![(start, start + life * (0.25 * random.normal()).exp())]
-                })
-                .collect(),
+        let mut course = |mean: f64, sd: f64, life: f64| {
+            let draws = (0..40_000).map(|_| {
+                let start = mean + sd * random.normal();
+                vec![(start, start + life * (0.25 * random.normal()).exp())]
+            });
+            Course::new(draws.collect())
         };
-        let m = course(0.0, 3.0, 9.0).meets(&course(6.0, 4.0, 7.0));
+        let (a, b) = (course(0.0, 3.0, 9.0), course(6.0, 4.0, 7.0));
+        let m = a.meets(&b);
+        assert!((a.meet_chance(&b, (-1000, 1000), 1) - m.chance).abs() < 1e-12);
         // Four standard errors of both simulations, and half of the last digit.
         assert!((m.chance - 0.65).abs() < 0.02, "{m:?}");
         assert!((m.days - 3.1).abs() < 0.12, "{m:?}");
@@ -365,7 +398,7 @@ mod tests {
 
     #[test]
     fn spans_that_overlap_count_once() {
-        let c = |s: &[(f64, f64)]| Course { draws: vec![s.to_vec()] };
+        let c = |s: &[(f64, f64)]| Course::new(vec![s.to_vec()]);
         let a = c(&[(0.0, 4.0), (2.0, 6.0), (10.0, 11.0)]);
         assert!((a.days(0, 19) - 7.0).abs() < 1e-12);
         assert!((a.days(5, 10) - 2.0).abs() < 1e-12);

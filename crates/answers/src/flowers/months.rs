@@ -8,13 +8,12 @@ use serde::Serialize;
 use stats::special::beta_quantile;
 
 use super::FlowerKind;
-use super::lasts::{evidence_of, or_unfitted};
+use super::lasts::evidence_of;
 use super::life::{Followed, LEVEL};
 use super::likely::course;
 use super::read::Grown;
 use crate::{
     Answer, Basis, Estimate, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
-    acts::plants::need_plant,
 };
 
 /// Years in which somebody looked before a month is named.
@@ -128,15 +127,7 @@ impl Grown {
     }
 }
 
-/// Answers the question for the plant of this number.
-pub(crate) fn flower_months(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
-    let plant = need_plant(reader, number)?;
-    let grown = Grown::read(reader, &plant, hand)?;
-    let answer = flower_months_of(reader, &grown, &plant, hand);
-    or_unfitted("flower_months", "When it is in flower: {value}", answer)
-}
-
-/// The same for a plant whose genus has been read already.
+/// In which months the clone of a plant is in flower, and what the coming weeks bring.
 ///
 /// # Errors
 /// If the record cannot be read, or a fit did not reach its optimum.

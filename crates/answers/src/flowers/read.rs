@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use journal::{EntryRow, PlantRow, Reader, SubjectKind, Uid};
 use serde_json::Value;
 
-use super::again::{Again, Bud, buds};
+use super::again::{Again, AgainOf, Bud, buds};
 use super::bloom::{FlowerKind, Happening, What, follow};
 use super::life::{Followed, LifeFit, LifePrior, Weather, fit_life_for, too_many};
 use crate::{AskError, Hand, Result, climate};
@@ -40,8 +40,8 @@ pub struct Grown {
 struct Fits {
     /// By the kind of flower and, where flowers are very many, the clone that was asked about.
     lives: HashMap<(FlowerKind, Option<i64>), Kept<LifeFit>>,
-    /// By the plant.
-    agains: HashMap<i64, Kept<Option<Again>>>,
+    /// By the clone or genus, and the plant where that has more gaps than a fit takes.
+    agains: HashMap<AgainOf, Kept<Again>>,
 }
 
 /// A fit, or why there is none.
@@ -248,13 +248,13 @@ impl Grown {
     ///
     /// # Errors
     /// When the optimum was not reached.
-    pub fn again(&self, plant: &PlantRow) -> Result<Arc<Option<Again>>> {
+    pub fn again(&self, plant: &PlantRow) -> Result<Option<Arc<Again>>> {
+        let Some((of, gaps, flowerings)) = self.gaps_for(plant) else { return Ok(None) };
         let mut fits = self.fits.lock().unwrap_or_else(PoisonError::into_inner);
-        let fit = fits
-            .agains
-            .entry(plant.id)
-            .or_insert_with(|| self.fit_again(plant).map(Arc::new).map_err(|e| e.to_string()));
-        kept(fit)
+        let fit = fits.agains.entry(of).or_insert_with(|| {
+            Self::fit_again(of, gaps, flowerings).map(Arc::new).map_err(|e| e.to_string())
+        });
+        kept(fit).map(Some)
     }
 }
 

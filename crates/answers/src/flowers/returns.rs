@@ -1,34 +1,25 @@
 //! When does it flower again?
 
-use journal::{PlantRow, Reader};
+use journal::PlantRow;
 
 use super::again::{Again, FLOWERINGS, Gap as Wait};
 use super::bloom::FlowerKind;
-use super::lasts::{evidence_of, failed, or_unfitted};
+use super::lasts::{evidence_of, failed};
 use super::life::{Followed, LEVEL, day_after};
 use super::read::Grown;
 use crate::{
     Answer, Basis, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
-    acts::plants::need_plant,
 };
 
 const WHAT: &str = "one flowering|{n} flowerings";
 
-/// Answers the question for the plant of this number.
-pub(crate) fn flowers_again(reader: &Reader<'_>, number: i64, hand: &Hand) -> Result<Answer> {
-    let plant = need_plant(reader, number)?;
-    let grown = Grown::read(reader, &plant, hand)?;
-    let answer = flowers_again_of(&grown, &plant, hand);
-    or_unfitted("flowers_again", "When it flowers again: {value}", answer)
-}
-
-/// The same for a plant whose genus has been read already.
+/// When a plant flowers again.
 ///
 /// # Errors
 /// When the fit did not reach its optimum.
 pub fn flowers_again_of(grown: &Grown, plant: &PlantRow, hand: &Hand) -> Result<Answer> {
     let again = grown.again(plant)?;
-    let Some(again) = again.as_ref() else { return too_few(grown, plant, hand) };
+    let Some(again) = again.as_deref() else { return too_few(grown, plant, hand) };
     let [lower, value, upper] = again.fit.typical().map_err(|e| failed(&e))?;
     let basis = if again.of_clone {
         if again.gaps.iter().all(|g| g.plant == plant.id) {

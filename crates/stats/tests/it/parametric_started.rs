@@ -113,14 +113,14 @@ fn no_starts_is_the_plain_fit() {
     assert!(fit(&bad).unwrap_err().to_string().contains("width of a start"));
 }
 
-/// Looks every seven days at flowers of five days: those that lived to be seen are the longer ones.
-/// Held starts find the truth within four standard errors; taken as plain vague starts they do not.
+/// Looks every seven days at flowers of six days: those that lived to be seen are the longer ones.
+/// Held starts find the truth within four standard errors; the middle between looks does not.
 #[test]
 fn what_is_seen_only_if_it_lasts_is_not_taken_for_the_rule() {
-    let (median, s) = (5.0_f64, 0.35);
+    let (median, s) = (6.0_f64, 0.35);
     let mut random = Random::new(11);
     let (mut times, mut starts) = (Vec::new(), Vec::new());
-    while times.len() < 400 {
+    while times.len() < 600 {
         let opened = 7.0 * random.unit();
         let life = median * (s * random.normal()).exp();
         let ends = opened + life;
@@ -139,9 +139,12 @@ fn what_is_seen_only_if_it_lasts_is_not_taken_for_the_rule() {
     };
     let held = fit(&starts).coefficients[0].1;
     assert!((held.mean - median.ln()).abs() < 4.0 * held.sd, "{held:?}");
-    let free: Vec<_> = starts.iter().map(|s| s.map(|s| Start { held: false, ..s })).collect();
-    let plain = fit(&free).coefficients[0].1;
-    assert!(plain.mean - median.ln() > 4.0 * plain.sd, "{plain:?}");
+    // The habit: opened in the middle between two looks, and no thought of what was never seen.
+    let later = |t: &Time| Time::between(t.left.unwrap_or(0.0) + 3.5, t.right.unwrap() + 3.5);
+    let middles: Vec<Time> = times.iter().map(later).collect();
+    let habit =
+        posterior(&middles, &fixed, Law::Lognormal, &[], &beliefs(), 0.8).unwrap().coefficients[0].1;
+    assert!(habit.mean - median.ln() > 4.0 * habit.sd, "{habit:?}");
 }
 
 /// What is left: the chance given an age is that of the mixture, written out over the same normals;

@@ -8,7 +8,7 @@ use axum::{
 };
 use journal::{Journal, Reader};
 use maud::Markup;
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError};
 use texts::Texts;
 
 use crate::{
@@ -84,6 +84,15 @@ impl Ask {
         self.app.crossing().engine(&journal, &self.hand, lists.list()).map_err(|e| self.failed(e))
     }
 
+    /// Looks at what is known of flowers.
+    pub(crate) fn flowers<T>(
+        &self,
+        look: impl FnOnce(&mut answers::flowers::Flowers, &Reader<'_>) -> Result<T, WebError>,
+    ) -> Result<T, Failed> {
+        let kept = self.app.flowers();
+        self.read(|r| look(&mut kept.lock().unwrap_or_else(PoisonError::into_inner), r))
+    }
+
     /// What wants doing besides water.
     pub(crate) fn due(&self) -> Result<Vec<answers::due::Due>, Failed> {
         self.app.water().due(&self.journal(), &self.hand).map_err(|e| self.failed(e))
@@ -92,8 +101,10 @@ impl Ask {
     /// The page of a plant, with its answers.
     pub(crate) fn plant_page(&self, number: i64) -> Result<answers::PlantPage, Failed> {
         let journal = self.journal();
+        let flowers = self.app.flowers();
         let page = self.water(|water| {
-            journal.read(|r| Ok(answers::plant_page_with(r, number, &self.hand, water)))
+            let learnt = answers::Learnt { water, flowers: &flowers };
+            journal.read(|r| Ok(answers::plant_page_with(r, number, &self.hand, learnt)))
         })?;
         page.map_err(|e| self.failed(e))?.map_err(|e| self.failed(e))
     }

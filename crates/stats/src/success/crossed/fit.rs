@@ -7,6 +7,7 @@ use super::{
 use crate::{
     laplace::LaplaceError,
     prior::SpreadPrior,
+    quadrature::even,
     special::{normal_cdf, normal_quantile},
     success::SuccessError,
 };
@@ -87,18 +88,6 @@ pub fn crossed(tried: &[Tried], beliefs: &CrossedBeliefs) -> Result<Crossed, Suc
         offsets: problem.offsets.clone(),
         points,
     })
-}
-
-/// The i-th point of an even sequence in so many dimensions: multiples of the powers of the inverse
-/// of the root of x^(d+1) = x + 1, less their whole part (Roberts 2018; from memory).
-fn even(i: usize, dimensions: usize) -> Vec<f64> {
-    let mut root = 1.5f64;
-    for _ in 0..60 {
-        root = (1.0 + root).powf(1.0 / (dimensions as f64 + 1.0));
-    }
-    (1..=dimensions)
-        .map(|k| (0.5 + (i as f64 + 1.0) * root.powi(-(k as i32))).fract().clamp(1e-4, 1.0 - 1e-4))
-        .collect()
 }
 
 /// A quantile of a belief about a standard deviation.

@@ -8,6 +8,7 @@ use super::fit::start;
 use super::newton::{Optimum, maximise};
 use super::objective::Objective;
 use super::prior::Prior;
+use super::scatter::scattered;
 use super::small::Beliefs;
 use crate::model::{Fixed, RandomTerm};
 use crate::prior::SpreadPrior;
@@ -26,12 +27,8 @@ pub(super) struct Point {
 
 /// Below this difference of logarithms a point counts for nothing.
 const CUT: f64 = 7.0;
-/// The same where the grid has many dimensions.
-const CUT_OF_MANY: f64 = 5.0;
-/// From so many dimensions on steps are wide.
+/// From so many dimensions on points are scattered instead of laid out evenly.
 const MANY: usize = 3;
-/// No step of ln s or ln σ is wider.
-const WIDEST: f64 = 0.6;
 /// A point that is less far below the top than this is heavy.
 const HEAVY: f64 = 5.0;
 /// Most points of a grid.
@@ -95,7 +92,7 @@ impl Task<'_> {
     }
 
     /// Mode and log weight at ln s, ln σ and the middle of a window, in this order.
-    fn at(&self, place: &[f64], from: &[f64]) -> Result<(Point, f64), ParametricError> {
+    pub(super) fn at(&self, place: &[f64], from: &[f64]) -> Result<(Point, f64), ParametricError> {
         let (tau, rest) = place.split_first().map_or((0.0, &[][..]), |(t, r)| (*t, r));
         let (spreads, middle) = rest.split_at(self.terms.len());
         let mut prior = self.prior(spreads);
@@ -148,24 +145,22 @@ impl Task<'_> {
             }
         }
         let first = self.at(&centre, &from)?;
+        let constant = 0.5 * n as f64 * (2.0 * std::f64::consts::PI).ln();
+        if free.len() >= MANY {
+            let (points, marginal) = scattered(self, (centre, &step, free), first)?;
+            return Ok((points, marginal + constant));
+        }
         let mut hill = Hill::new(centre, step, free, first);
         // Uphill first, so that filling starts within the hill.
         hill.climb(self);
         self.check_normal(hill.top())?;
-        let mut cut = CUT;
-        if free.len() >= MANY {
-            hill = hill.with_wider_steps(self.window.is_some());
-            hill.climb(self);
-            cut = CUT_OF_MANY;
-        }
-        let (points, marginal) = hill.fill(self, cut)?;
-        let constant = 0.5 * n as f64 * (2.0 * std::f64::consts::PI).ln();
+        let (points, marginal) = hill.fill(self)?;
         Ok((points, marginal + constant))
     }
 
     /// Looks whether the top is that of a normal: one standard deviation beside it (all other
     /// coefficients following) the logarithm is lower by about one half.
-    fn check_normal(&self, point: &Point) -> Result<(), Halt> {
+    pub(super) fn check_normal(&self, point: &Point) -> Result<(), Halt> {
         let prior = self.prior(&point.spreads);
         let objective = Objective { prior: &prior, ..self.base.clone() };
         let n = objective.p();
@@ -251,33 +246,7 @@ impl<'a> Hill<'a> {
         }
     }
 
-    /// The same hill with steps of about a standard deviation, by its curvature along each axis:
-    /// fine steps in several dimensions would need thousands of points. Effects change so smoothly
-    /// with a spread that a factor of less than two between points is close enough. Windows stay as
-    /// they are.
-    fn with_wider_steps(self, windows: bool) -> Self {
-        let here = self.best.0.clone();
-        let mut step = self.step.clone();
-        for (k, d) in self.free.iter().enumerate() {
-            if windows && k + 1 == self.free.len() {
-                continue;
-            }
-            let beside = |change: i32| {
-                let mut next = here.clone();
-                next[k] += change;
-                self.log(&next)
-            };
-            if let (Some(below), Some(above)) = (beside(-1), beside(1)) {
-                let bend = (2.0 * self.best.1 - below - above).max(1e-6);
-                step[*d] = (self.step[*d] / bend.sqrt()).clamp(self.step[*d], WIDEST);
-            }
-        }
-        let (centre, log) = (self.place(&here), self.best.1);
-        let top = self.top().clone();
-        Hill::new(centre, step, self.free, (top, log))
-    }
-
-    fn fill(mut self, task: &Task<'_>, cut: f64) -> Result<(Vec<Point>, f64), ParametricError> {
+    fn fill(mut self, task: &Task<'_>) -> Result<(Vec<Point>, f64), ParametricError> {
         let not_bounded = || ParametricError::NotDetermined { parameter: "log(scale)".to_owned() };
         let top = self.best.1;
         let mut open = vec![self.best.0.clone()];
@@ -295,7 +264,7 @@ impl<'a> Hill<'a> {
                     // The weight does not end where the modes do: something is not bounded.
                     return Err(not_bounded());
                 }
-                if found.is_some_and(|log| log > top - cut) {
+                if found.is_some_and(|log| log > top - CUT) {
                     inside.insert(next.clone());
                     open.push(next);
                 }

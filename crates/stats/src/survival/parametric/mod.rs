@@ -29,6 +29,7 @@ mod prior;
 mod random;
 mod remaining;
 mod row;
+mod scatter;
 mod small;
 
 pub use error::ParametricError;

@@ -6,8 +6,10 @@ use super::predict::{self, Next};
 use super::small::{Posterior, normals_quantile};
 use crate::model::Fixed;
 
-/// Places of η over which a mixture is summed for each scale.
-const PLACES: usize = 48;
+/// Groups of like scales over which a mixture is summed.
+const SCALES: usize = 10;
+/// Places of η for each of them.
+const PLACES: usize = 32;
 /// Standard deviations to either side that are summed over.
 const REACH: f64 = 4.5;
 
@@ -95,17 +97,28 @@ impl Posterior {
     }
 }
 
-/// Normals of η at each scale as weights on few places: the mean of each place is kept.
+/// Normals of η as weights on few places, for few groups of like scales: the mean scale of each group
+/// and the mean of each place are kept.
 fn gathered(normals: &[(f64, f64, f64, f64)]) -> Vec<(f64, f64, f64)> {
     let mut sorted = normals.to_vec();
     sorted.sort_by(|a, b| a.2.total_cmp(&b.2));
+    let all: f64 = sorted.iter().map(|n| n.3).sum();
+    let mut groups: Vec<Vec<(f64, f64, f64, f64)>> = vec![Vec::new(); SCALES];
+    let mut before = 0.0;
+    for normal in sorted {
+        let group = SCALES as f64 * (before + 0.5 * normal.3) / all;
+        groups[(group as usize).min(SCALES - 1)].push(normal);
+        before += normal.3;
+    }
     let mut parts = Vec::new();
-    for of_scale in sorted.chunk_by(|a, b| (a.2 - b.2).abs() < 1e-9) {
-        let ends = |sign: f64| of_scale.iter().map(move |p| p.0 + sign * REACH * p.1);
+    for group in groups.iter().filter(|g| !g.is_empty()) {
+        let weight: f64 = group.iter().map(|n| n.3).sum();
+        let tau = group.iter().map(|n| n.3 * n.2).sum::<f64>() / weight;
+        let ends = |sign: f64| group.iter().map(move |p| p.0 + sign * REACH * p.1);
         let low = ends(-1.0).fold(f64::INFINITY, f64::min);
         let step = (ends(1.0).fold(f64::NEG_INFINITY, f64::max) - low) / PLACES as f64;
         let mut sums = vec![(0.0, 0.0); PLACES];
-        for (mean, sd, _, weight) in of_scale {
+        for (mean, sd, _, weight) in group {
             for k in 0..=2 * PLACES {
                 let z = REACH * (k as f64 / PLACES as f64 - 1.0);
                 let w = weight * (-0.5 * z * z).exp();
@@ -115,12 +128,11 @@ fn gathered(normals: &[(f64, f64, f64, f64)]) -> Vec<(f64, f64, f64)> {
                 *sum = (sum.0 + w, sum.1 + w * eta);
             }
         }
+        let of_group: f64 = sums.iter().map(|s| s.0).sum();
         let full = sums.into_iter().filter(|s| s.0 > 0.0);
-        parts.extend(full.map(|(w, eta)| (eta / w, of_scale[0].2, w)));
+        parts.extend(full.map(|(w, eta)| (eta / w, tau, weight * w / of_group / all)));
     }
-    let all: f64 = parts.iter().map(|p: &(f64, f64, f64)| p.2).sum();
-    parts.iter_mut().for_each(|p| p.2 /= all);
-    parts.retain(|p| p.2 > 1e-9);
+    parts.retain(|p: &(f64, f64, f64)| p.2 > 1e-9);
     parts
 }
 

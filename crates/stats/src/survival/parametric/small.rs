@@ -2,7 +2,7 @@
 //!
 //! Given the scale and the standard deviations of random terms, coefficients and effects are taken
 //! as normal around their mode (Laplace). Scale and standard deviations themselves are summed over
-//! a grid of their logarithms, not maximised: with few levels the most likely standard deviation is
+//! points of their logarithms (a grid; scattered where they are three or more), not maximised: with few levels the most likely standard deviation is
 //! often 0, which would pool everything away.
 
 use serde::Serialize;
@@ -77,7 +77,7 @@ pub struct Posterior {
     pub log_marginal: f64,
     /// Records.
     pub n: usize,
-    /// Points of the grid.
+    /// Points over scale and spreads.
     pub points: usize,
     /// Largest derivative at any of the modes.
     pub gradient_norm: f64,
@@ -450,6 +450,22 @@ fn axis_step(axis: &[(f64, f64)]) -> f64 {
     axis.windows(2).map(|w| w[1].0 - w[0].0).fold(f64::INFINITY, f64::min)
 }
 
+/// Whether the points of an axis are laid out evenly; else they are scattered.
+fn is_even(axis: &[(f64, f64)], step: f64) -> bool {
+    let off = |gap: f64| (gap / step - (gap / step).round()).abs();
+    axis.windows(2).all(|w| off(w[1].0 - w[0].0) < 1e-6)
+}
+
+/// Where on a scattered axis the weight so far, half of each point's lying to either side, is what.
+fn middles(axis: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let mut sum = 0.0;
+    let middle = |(at, w): &(f64, f64)| {
+        sum += w;
+        (*at, sum - 0.5 * w)
+    };
+    axis.iter().map(middle).collect()
+}
+
 /// Share of an axis at or below a value; the weight of a point lies half to either side of it.
 fn grid_below(values: &[(f64, f64)], value: f64) -> f64 {
     let axis = axis(values);
@@ -457,12 +473,31 @@ fn grid_below(values: &[(f64, f64)], value: f64) -> f64 {
     if !step.is_finite() {
         return if value < axis[0].0 { 0.0 } else { 1.0 };
     }
-    axis.iter().map(|(at, w)| w * ((value - at) / step + 0.5).clamp(0.0, 1.0)).sum()
+    if is_even(&axis, step) {
+        return axis.iter().map(|(at, w)| w * ((value - at) / step + 0.5).clamp(0.0, 1.0)).sum();
+    }
+    let middles = middles(&axis);
+    let next = middles.partition_point(|m| m.0 <= value);
+    match (next.checked_sub(1).map(|k| middles[k]), middles.get(next)) {
+        (None, _) => 0.0,
+        (_, None) => 1.0,
+        (Some((x, p)), Some((y, q))) => p + (q - p) * (value - x) / (y - x),
+    }
 }
 
 fn grid_quantile(values: &[(f64, f64)], p: f64) -> f64 {
     let axis = axis(values);
     let step = axis_step(&axis);
+    if step.is_finite() && !is_even(&axis, step) {
+        let middles = middles(&axis);
+        let next = middles.partition_point(|m| m.1 < p);
+        return match (next.checked_sub(1).map(|k| middles[k]), middles.get(next)) {
+            (Some((x, a)), Some((y, b))) => x + (y - x) * (p - a) / (b - a),
+            (None, Some((y, _))) => *y,
+            (Some((x, _)), None) => x,
+            (None, None) => f64::NAN,
+        };
+    }
     let mut sum = 0.0;
     for (at, w) in &axis {
         if sum + w >= p {
