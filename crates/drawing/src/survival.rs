@@ -53,20 +53,20 @@ pub struct SurvivalWords<'a> {
     pub aria: &'a str,
 }
 
-struct Frame {
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
-    longest: f64,
+pub(crate) struct Frame {
+    pub left: f64,
+    pub right: f64,
+    pub top: f64,
+    pub bottom: f64,
+    pub longest: f64,
 }
 
 impl Frame {
-    fn x(&self, time: f64) -> f64 {
+    pub fn x(&self, time: f64) -> f64 {
         self.left + (self.right - self.left) * (time / self.longest).clamp(0.0, 1.0)
     }
 
-    fn y(&self, share: f64) -> f64 {
+    pub fn y(&self, share: f64) -> f64 {
         self.bottom - (self.bottom - self.top) * share.clamp(0.0, 1.0)
     }
 }
@@ -111,7 +111,7 @@ fn steps(points: impl Iterator<Item = (f64, f64)>, last: f64) -> Vec<(f64, f64)>
     corners
 }
 
-fn path(corners: &[(f64, f64)], f: &Frame) -> String {
+pub(crate) fn path(corners: &[(f64, f64)], f: &Frame) -> String {
     let points: Vec<String> =
         corners.iter().map(|&(t, s)| format!("{} {}", num(f.x(t)), num(f.y(s)))).collect();
     points.join("L")
@@ -150,7 +150,7 @@ fn at(chart: &SurvivalChart, time: f64) -> f64 {
     chart.points.iter().rev().find(|p| p.time <= time).map_or(1.0, |p| p.survival)
 }
 
-fn axes(out: &mut String, words: &SurvivalWords, f: &Frame) {
+pub(crate) fn axes(out: &mut String, words: &SurvivalWords, f: &Frame) {
     let (left, right) = (num(f.left), num(f.right));
     for (share, word, class) in
         [(1.0, words.all, "grid"), (0.5, words.half, "grid"), (0.0, words.none, "axis")]
@@ -194,7 +194,7 @@ fn nice_step(longest: f64, most: f64) -> f64 {
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= rough).unwrap_or(rough)
 }
 
-fn median_mark(out: &mut String, median: f64, text: &str, f: &Frame) {
+pub(crate) fn median_mark(out: &mut String, median: f64, text: &str, f: &Frame) {
     let (x, y) = (f.x(median), f.y(0.5));
     let _ = write!(
         out,

@@ -63,10 +63,12 @@ pub fn whisker_axis(end: f64) -> String {
 }
 
 /// Two years of flowering that face each other: each a chance from 0 to 1 for equal steps of a
-/// year. Where both are above one half the middle line is drawn strong.
+/// year. Where both are above one half the middle line is drawn strong. With nothing below, the upper
+/// one stands alone.
 pub fn facing_ridges(above: &[f64], below: &[f64], aria: &str) -> String {
+    let height = if below.is_empty() { 22 } else { 40 };
     let mut out =
-        format!(r#"<svg class="cal" height="40" role="img" aria-label="{}">"#, escape(aria));
+        format!(r#"<svg class="cal" height="{height}" role="img" aria-label="{}">"#, escape(aria));
     for (years, y, up) in [(above, 1.0, true), (below, 20.0, false)] {
         if years.len() < 2 {
             continue;

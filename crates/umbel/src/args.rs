@@ -3,7 +3,7 @@
 use clap::{Parser, Subcommand};
 
 use crate::{
-    add, ask, bring_in, clones, crosses, crossing, demo, feed, handed, help,
+    add, ask, bring_in, clones, crosses, crossing, demo, feed, flowers, handed, help,
     house::{Everywhere, House},
     keepers, labels, left_over, list, log, naming, page, pests, phones, places, potting,
     problem::Result,
@@ -56,6 +56,7 @@ enum Command {
     Potting(potting::PottingArgs),
     Crosses(crosses::CrossesArgs),
     Crossing(crossing::CrossingArgs),
+    Flowers(flowers::FlowersArgs),
     Pollinate(crosses::PollinateArgs),
     Sow(crosses::SowArgs),
     PrickOut(crosses::PrickOutArgs),
@@ -115,6 +116,7 @@ pub fn perform(cli: Cli) -> Result {
         Command::Potting(a) => potting::run(&house, a),
         Command::Crosses(a) => crosses::crosses(&house, a),
         Command::Crossing(a) => crossing::run(&house, a),
+        Command::Flowers(a) => flowers::run(&house, a),
         Command::Pollinate(a) => crosses::pollinate(&house, a),
         Command::Sow(a) => crosses::sow(&house, a),
         Command::PrickOut(a) => crosses::prick_out(&house, a),

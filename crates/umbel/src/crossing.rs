@@ -3,6 +3,7 @@
 use answers::{
     checklists::Checklists,
     crossing::{self, CAUTIONS, Engine, SeasonAsked, Wanted, slash},
+    flowers::{AHEAD, Flowers},
 };
 use clap::{Args, Subcommand};
 use journal::{Journal, Uid};
@@ -211,8 +212,13 @@ fn pair(house: &House, journal: &Journal, typed: [&String; 2], wanted: Wanted) -
 
 fn plan(house: &House, journal: &Journal, asked: &SeasonAsked) -> Result {
     let engine = engine(house, journal)?;
-    let plan = house
-        .read(journal, |r| Ok(engine.season(r, &house.hand, asked, &|_, _| None, 20_000_000)?))?;
+    let today = house.hand.today_number();
+    let plan = house.read(journal, |r| {
+        let span = (today, today + AHEAD - 1);
+        let meetings = Flowers::default().meetings(r, &house.hand, span)?;
+        let meets = |a, b| meetings.chance(a, b);
+        Ok(engine.season(r, &house.hand, asked, &meets, 20_000_000)?)
+    })?;
     if house.out.form() == Form::Json {
         return house.out.json(&plan);
     }
@@ -229,6 +235,7 @@ fn plan(house: &House, journal: &Journal, asked: &SeasonAsked) -> Result {
         "seedlings",
         "seedlings_lower",
         "seedlings_upper",
+        "both_in_flower",
         "kinship",
         "pots",
         "gain",
@@ -248,6 +255,7 @@ fn plan(house: &House, journal: &Journal, asked: &SeasonAsked) -> Result {
             rounded(o.seedlings.0).into(),
             i64::try_from(o.seedlings.1).unwrap_or(i64::MAX).into(),
             i64::try_from(o.seedlings.2).unwrap_or(i64::MAX).into(),
+            o.meets.map(rounded).into(),
             rounded(o.kinship).into(),
             i64::from(o.pots).into(),
             rounded(o.gain).into(),

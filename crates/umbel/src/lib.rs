@@ -17,6 +17,7 @@ mod evidence_text;
 mod feed;
 mod fields;
 mod filter;
+mod flowers;
 mod handed;
 mod help;
 mod house;

@@ -7,6 +7,7 @@ pub(crate) mod door;
 mod entries;
 mod feed;
 mod find;
+mod flowers;
 mod history;
 mod house;
 mod how;
@@ -89,6 +90,8 @@ pub(crate) fn routes() -> Routes {
         .route("/places/{n}/log", get(entries::place_log_form).post(entries::place_log))
         .route("/keepers", get(keepers::list).post(keepers::add))
         .route("/keepers/{n}", get(keepers::keeper).post(keepers::change))
+        .route("/plants/{n}/flowers", get(flowers::of_plant))
+        .route("/flowers", get(flowers::likely))
         .route("/crosses", get(crosses::list))
         .route("/crosses/new", get(crosses::new_form).post(crosses::add))
         .route("/crosses/pair", get(crosses::pair::pair))

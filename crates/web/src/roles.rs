@@ -147,6 +147,8 @@ const TABLE: &[(&str, &str, May)] = &[
     ("POST", "/keepers", KEEP),
     ("GET", "/keepers/{n}", LOOK),
     ("POST", "/keepers/{n}", KEEP),
+    ("GET", "/plants/{n}/flowers", LOOK),
+    ("GET", "/flowers", LOOK),
     ("GET", "/crosses", LOOK),
     ("GET", "/crosses/new", KEEP),
     ("POST", "/crosses/new", KEEP),

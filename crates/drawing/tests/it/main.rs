@@ -5,6 +5,7 @@
 mod air;
 mod crossing;
 mod evidence;
+mod flowers;
 mod light;
 mod parentage;
 mod small;

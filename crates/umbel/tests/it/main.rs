@@ -6,6 +6,7 @@
 mod bad_input;
 mod calc;
 mod crossing;
+mod flowers;
 mod feed;
 mod help;
 mod import;

@@ -51,6 +51,7 @@ pub(crate) async fn list(ask: Ask) -> Answered {
             a href="/crosses/new" data-new { (t.t("Write down a pollination")) }
             a href="/crosses/pair" { (t.t("Will it take?")) }
             a href="/crosses/plan" { (t.t("Crosses worth the pots")) }
+            a href="/flowers" { (t.t("Likely in flower")) }
             a href="/crosses/table" { (t.t("What takes with what")) }
             a href="/pollen" { (t.t("Pollen in store")) }
         }

@@ -259,6 +259,7 @@ fn answers_section(page: &PlantPage, first: i64, start: &str, ask: &Ask) -> Mark
             h2 { (t.t("Answers")) }
             (markup::known_line(&page.answers, t))
             @for a in &page.answers { (markup::answer_of(a, first, start, &ask.hand)) }
+            p { a.edit href=(format!("/plants/{}/flowers", page.plant.number)) { (t.t("its flowers: how long, when again, in which months")) } }
             (super::plant_forms::wish_form(page.plant.number, page.wish, page.growth, t))
         }
     }

@@ -6,6 +6,7 @@ mod air;
 mod crossing;
 mod door;
 mod feed;
+mod flowers;
 mod import;
 mod light;
 mod pairing;

@@ -3,6 +3,7 @@
 use answers::{
     AskError,
     crossing::{self, CAUTIONS, Engine, PairChance, Wanted},
+    flowers::AHEAD,
 };
 use axum::extract::Query;
 use drawing::{Whisker, whisker, whisker_axis};
@@ -15,7 +16,10 @@ use crate::{
     forms::{Sent, field, line},
     layout::{Nav, title},
     markup,
-    pages::ask::{Answered, Ask},
+    pages::{
+        ask::{Answered, Ask},
+        flowers::together,
+    },
 };
 
 /// A plant by its number, with its clone.
@@ -70,6 +74,14 @@ pub(crate) async fn pair(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     } else {
         None
     };
+    let meeting = match &found {
+        Some((a, b, _, _)) => {
+            let today = ask.hand.today_number();
+            let span = (today, today + AHEAD - 1);
+            ask.flowers(|kept, r| Ok(kept.together(r, &ask.hand, (a.number, b.number), span)?))?
+        }
+        None => None,
+    };
     let body = html! {
         (title(&html! { a href="/crosses" { (t.t("Crosses")) } }, &html! { (t.t("Will it take?")) },
             Some(t.t("The chance of a pod, of full seed and of flowering seedlings, learnt from everything that was tried here."))))
@@ -83,6 +95,7 @@ pub(crate) async fn pair(ask: Ask, Query(sent): Query<Sent>) -> Answered {
         @if let Some((a, b, there, back)) = &found {
             (direction(&engine, there, (a.number, b.number), t))
             @if let Some(back) = back { (direction(&engine, back, (b.number, a.number), t)) }
+            (together(meeting.as_ref(), t))
             (terms(there, t))
         }
         section.sect {

@@ -1,8 +1,9 @@
 //! A season's crosses.
 
 use answers::crossing::{CAUTIONS, Offered, SeasonAsked, SeasonPlan, traits};
+use answers::flowers::{AHEAD, Meetings};
 use axum::extract::Query;
-use drawing::{Choice, Size, TradeWords, Whisker, trade_off, whisker, whisker_axis};
+use drawing::{Choice, Size, TradeWords, Whisker, facing_ridges, trade_off, whisker, whisker_axis};
 use maud::{Markup, PreEscaped, html};
 use texts::Texts;
 
@@ -46,8 +47,12 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     let t = ask.t();
     let asked = asked(&sent).map_err(|e| ask.failed(e))?;
     let engine = ask.engine()?;
+    let today = ask.hand.today_number();
+    let meetings =
+        ask.flowers(|kept, r| Ok(kept.meetings(r, &ask.hand, (today, today + AHEAD - 1))?))?;
     let (plan, aims) = ask.read(|r| {
-        let plan = engine.season(r, &ask.hand, &asked, &|_, _| None, LOOKS)?;
+        let meets = |a, b| meetings.chance(a, b);
+        let plan = engine.season(r, &ask.hand, &asked, &meets, LOOKS)?;
         Ok((plan, traits(r)?))
     })?;
     let mut aims: Vec<(String, String)> = aims.into_iter().map(|a| (a.clone(), a)).collect();
@@ -68,11 +73,11 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
             button.btn { (t.t("Plan")) }
         }
         @if plan.chosen.is_empty() { p.open { (t.t("No cross promises anything under these limits. Allow more flowers, or closer kin.")) } }
-        @else { (pairs(&plan, &plan.chosen, t)) }
+        @else { (pairs(&plan, &plan.chosen, &meetings, t)) }
         section class="sect row" {
             div {
                 @for l in &plan.lines { p.note { (l) } }
-                p.note { (t.t("In flower together is not counted yet where neither flowers nor stored pollen tell; look before you count on a pair.")) }
+                p.note { (t.t("Both in flower: the next twelve weeks, the seed parent above, the pollen parent below. Where nothing is known of the flowers of one, that is not counted; look before you count on a pair.")) }
                 p.note { @if plan.proven { (t.t("No other set of these pairs is better.")) }
                     @else { (t.f("Another set could be better by {gap} at most.", &[("gap", &format!("{:.2}", plan.gap))])) } }
                 @if let Some((i, j, c)) = &plan.teaches {
@@ -86,7 +91,7 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
         }
         (curve(&plan, &asked, t))
         @if !plan.others.is_empty() {
-            section.sect { h2.under { (t.t("Left out, the next best")) } (pairs(&plan, &plan.others, t)) }
+            section.sect { h2.under { (t.t("Left out, the next best")) } (pairs(&plan, &plan.others, &meetings, t)) }
         }
     };
     ask.show(Nav::Crosses, t.t("Crosses worth the pots"), &body)
@@ -108,7 +113,7 @@ fn drawn(o: &Offered, end: f64) -> String {
     whisker(&w, &words)
 }
 
-fn pairs(plan: &SeasonPlan, offered: &[Offered], t: Texts) -> Markup {
+fn pairs(plan: &SeasonPlan, offered: &[Offered], meetings: &Meetings, t: Texts) -> Markup {
     let end = axis_end(offered.iter().map(|o| o.chance.upper).fold(0.0, f64::max));
     let chance = |o: &Offered| {
         format!(
@@ -132,6 +137,18 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], t: Texts) -> Markup {
             &[("a", &months(o.first_flower.0)), ("b", &months(o.first_flower.1))],
         )
     };
+    let both = |o: &Offered| {
+        let of = |at: usize| meetings.of(plan.candidates[at].plant);
+        match (of(o.seed), of(o.pollen), o.meets) {
+            (Some(a), Some(b), Some(p)) => {
+                let words = if o.stored { t.f("pollen from store works: {p} %", &[("p", &percent(p))]) }
+                    else { t.f("together: {p} %", &[("p", &percent(p))]) };
+                html! { (PreEscaped(facing_ridges(&a.weeks, &b.weeks, &words))) span class="q num" { (words) } }
+            }
+            (_, _, Some(p)) if o.stored => html! { span class="q num" { (t.f("pollen from store works: {p} %", &[("p", &percent(p))])) } },
+            _ => html! { span.q { (t.t("not known")) } },
+        }
+    };
     let like = |o: &Offered| {
         html! {
             @if let Some((m, low, high)) = o.middle {
@@ -149,6 +166,7 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], t: Texts) -> Markup {
                 th { (t.t("A flower makes a pod")) (PreEscaped(whisker_axis(end))) }
                 th.r { (t.t("Flowers to pollinate")) }
                 th.r { (t.t("Flowering seedlings")) }
+                th { (t.t("Both in flower")) }
                 th { (t.t("Kinship")) }
                 th { (t.t("The seedlings should be")) }
                 th.r { (t.t("Pots")) }
@@ -158,9 +176,10 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], t: Texts) -> Markup {
                     span class="pn num" { (plan.candidates[o.seed].plant) } " " (markup::linked(&plan.candidates[o.seed].name, plan.candidates[o.seed].plant)) br;
                     span.x { "×" } span class="pn num" { (plan.candidates[o.pollen].plant) } " " (markup::linked(&plan.candidates[o.pollen].name, plan.candidates[o.pollen].plant))
                 }
-                td { (PreEscaped(drawn(o, end))) span.q { b.c { (chance(o)) } @if o.believed { "; " (t.t("neither was tried: believed only")) } @if o.stored { "; " (t.t("pollen is in store")) } } }
+                td { (PreEscaped(drawn(o, end))) span.q { b.c { (chance(o)) } @if o.believed { "; " (t.t("neither was tried: believed only")) } } }
                 td.r { span class="big num" { (o.flowers) } span class="q num" { (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) } }
                 td.r { span class="big num c" { (format!("{:.0}", o.seedlings.0)) } span class="q num" { (o.seedlings.1) "–" (o.seedlings.2) } }
+                td { (both(o)) }
                 td { span.num { (format!("{:.2}", o.kinship)) } span.q { (kin(o)) } }
                 td class="like" { (like(o)) span.q { (first(o)) } }
                 td class="r num" { (o.pots) }
@@ -177,6 +196,7 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], t: Texts) -> Markup {
                     dt { (t.t("Numbers")) } dd.num { a href=(format!("/plants/{}", plan.candidates[o.seed].plant)) { (plan.candidates[o.seed].plant) } " × " a href=(format!("/plants/{}", plan.candidates[o.pollen].plant)) { (plan.candidates[o.pollen].plant) } }
                     dt { (t.t("Pollinate")) } dd { (t.f("one flower|{n} flowers", &[("n", &o.flowers)])) ", " (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) }
                     dt { (t.t("Seedlings")) } dd { span.c { (format!("{:.0}", o.seedlings.0)) } " (" (o.seedlings.1) "–" (o.seedlings.2) ") " (t.t("in flower")) "; " (t.f("one pot|{n} pots", &[("n", &o.pots)])) }
+                    dt { (t.t("Both in flower")) } dd { (both(o)) }
                     dt { (t.t("Kinship")) } dd { (format!("{:.2}", o.kinship)) ", " (kin(o)) }
                     dt { (t.t("Should be")) } dd { (like(o)) br; (first(o)) }
                 }
