@@ -8,7 +8,9 @@ use serde::Serialize;
 
 use crate::{
     Answer, AskError, Hand, NameText, Parentage, QUESTIONS, Result, Sentence, ask, entry_sentence,
-    name_text, parentage, registry::{Learnt, ask_with}, things::cross_title,
+    name_text, parentage,
+    registry::{Learnt, ask_with},
+    things::cross_title,
 };
 
 /// What one plant's page says.

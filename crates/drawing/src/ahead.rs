@@ -17,7 +17,12 @@ pub struct WeekAhead {
 
 /// Columns with the chance above each and the first day under as many as there is room for. `always`
 /// and `never` stand at the ends of the axis.
-pub fn weeks_chart(weeks: &[WeekAhead], [always, never]: [&str; 2], aria: &str, size: Size) -> String {
+pub fn weeks_chart(
+    weeks: &[WeekAhead],
+    [always, never]: [&str; 2],
+    aria: &str,
+    size: Size,
+) -> String {
     let left = width::sans(always).max(width::sans(never)) + 10.0;
     let (right, top, foot) = (size.width() - 4.0, 20.0, 110.0);
     let step = (right - left) / weeks.len().max(1) as f64;

@@ -60,7 +60,8 @@ pub fn lasting_chart(
         h = num(height)
     );
     // Beyond the axis the outline ends at its edge.
-    let inside: Vec<&LastingPoint> = points.iter().filter(|p| p.times[0] <= frame.longest).collect();
+    let inside: Vec<&LastingPoint> =
+        points.iter().filter(|p| p.times[0] <= frame.longest).collect();
     if inside.len() > 1 {
         let side = |k: usize| -> Vec<(f64, f64)> {
             let begin = std::iter::once((0.0, 1.0));

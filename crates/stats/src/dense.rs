@@ -3,6 +3,11 @@
 /// Cholesky factor L (lower, row-major) of a symmetric matrix of order `n`, or `None` when it is
 /// not positive definite. `relative` is the least pivot as a share of its diagonal element.
 pub(crate) fn cholesky(matrix: &[f64], n: usize, relative: f64) -> Option<Vec<f64>> {
+    cholesky_or_row(matrix, n, relative).ok()
+}
+
+/// The same; `Err` is the first row whose pivot fails.
+pub(crate) fn cholesky_or_row(matrix: &[f64], n: usize, relative: f64) -> Result<Vec<f64>, usize> {
     let mut l = vec![0.0; n * n];
     for i in 0..n {
         for j in 0..=i {
@@ -11,7 +16,7 @@ pub(crate) fn cholesky(matrix: &[f64], n: usize, relative: f64) -> Option<Vec<f6
             if i == j {
                 // Written so that a pivot that is not a number fails as well.
                 if !(rest.is_finite() && rest > relative * matrix[i * n + i].abs()) {
-                    return None;
+                    return Err(i);
                 }
                 l[i * n + i] = rest.sqrt();
             } else {
@@ -19,13 +24,18 @@ pub(crate) fn cholesky(matrix: &[f64], n: usize, relative: f64) -> Option<Vec<f6
             }
         }
     }
-    Some(l)
+    Ok(l)
 }
 
 /// Solves L·Lᵀ·x = b in place.
 pub(crate) fn solve(l: &[f64], n: usize, b: &mut [f64]) {
-    for i in 0..n {
-        b[i] = (b[i] - dot(&l[i * n..i * n + i], &b[..i])) / l[i * n + i];
+    solve_from(l, n, 0, b);
+}
+
+/// The same for a right side that is 0 before a row.
+fn solve_from(l: &[f64], n: usize, first: usize, b: &mut [f64]) {
+    for i in first..n {
+        b[i] = (b[i] - dot(&l[i * n + first..i * n + i], &b[first..i])) / l[i * n + i];
     }
     for i in (0..n).rev() {
         b[i] /= l[i * n + i];
@@ -43,7 +53,7 @@ pub(crate) fn inverse(l: &[f64], n: usize) -> Vec<f64> {
         // The inverse is symmetric, so that rows serve as columns.
         let row = &mut out[j * n..(j + 1) * n];
         row[j] = 1.0;
-        solve(l, n, row);
+        solve_from(l, n, j, row);
     }
     out
 }

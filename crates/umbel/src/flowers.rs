@@ -1,9 +1,6 @@
 //! `umbel flowers`: how long flowers last, and who is likely in flower when.
 
-use answers::{
-    flowers::{AHEAD, By, Flowers, Sides, plant_flowers},
-    say,
-};
+use answers::flowers::{AHEAD, By, Flowers, Sides, plant_flowers};
 use clap::{Args, Subcommand};
 use journal::Journal;
 
@@ -73,11 +70,7 @@ fn of(house: &House, journal: &Journal, typed: &str) -> Result {
         }
         Form::Table => {}
     }
-    for answer in &found.answers {
-        let said = say(answer, &house.hand);
-        house.out.line(&said.usually.plain());
-        house.out.note(&said.line);
-    }
+    found.answers.iter().for_each(|answer| crate::ask::print(house, answer));
     if let Some(ahead) = &found.ahead {
         let mut rows = Table::new(&["week_from", "to", "in_flower"]);
         for w in &ahead.weeks {
@@ -152,7 +145,9 @@ fn together(house: &House, journal: &Journal, typed: [&String; 2]) -> Result {
     match (house.out.form(), &found) {
         (Form::Json, _) => house.out.json(&found),
         (_, None) => {
-            house.out.line(t.t("Not enough yet: of at least one of them no flower was ever written down."));
+            house.out.line(
+                t.t("Not enough yet: of at least one of them no flower was ever written down."),
+            );
             Ok(())
         }
         (_, Some(found)) => {

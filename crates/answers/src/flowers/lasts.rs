@@ -9,8 +9,7 @@ use super::bloom::{Bloom, FlowerKind, to_f64};
 use super::life::{Followed, LEVEL, LifeFit, LifePrior, day_after};
 use super::read::Grown;
 use crate::{
-    Answer, AskError, Basis, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result,
-    Unit,
+    Answer, AskError, Basis, Estimate, Evidence, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
 };
 
 /// From so many ended flowers on an answer is called learnt. Common practice, no source.

@@ -141,11 +141,8 @@ impl Course {
     fn meets_within(&self, other: &Course, (from, to): (f64, f64)) -> Meeting {
         let mut sums = [0.0; 3];
         for ((a, b), open) in self.open.iter().zip(&other.draws).zip(&other.open) {
-            let own: Vec<(f64, f64)> = a
-                .iter()
-                .map(|s| (s.0.max(from), s.1.min(to)))
-                .filter(|s| s.0 < s.1)
-                .collect();
+            let own: Vec<(f64, f64)> =
+                a.iter().map(|s| (s.0.max(from), s.1.min(to))).filter(|s| s.0 < s.1).collect();
             let fresh: Vec<(f64, f64)> = b.iter().map(|s| (s.0, s.1.min(s.0 + POLLEN))).collect();
             let days = shared(&own, open);
             sums[0] += f64::from(u8::from(days >= MEETING));

@@ -35,7 +35,6 @@ pub use view::{
     WeeksAhead, plant_flowers, weeks_ahead,
 };
 
-
 /// Answers one of the questions about flowers for the plant of this number.
 fn ask(reader: &Reader<'_>, key: &str, number: i64, hand: &Hand) -> Result<Answer> {
     ask_kept(&Mutex::default(), reader, key, number, hand)
@@ -51,7 +50,6 @@ pub(crate) fn ask_kept(
 ) -> Result<Answer> {
     let plant = need_plant(reader, number)?;
     let grown = kept.lock().unwrap_or_else(PoisonError::into_inner).of(reader, &plant, hand)?;
-    let or = lasts::or_unfitted;
     answer_of(&grown, reader, key, &plant, hand)
 }
 

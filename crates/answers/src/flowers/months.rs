@@ -12,9 +12,7 @@ use super::lasts::evidence_of;
 use super::life::{Followed, LEVEL};
 use super::likely::course;
 use super::read::Grown;
-use crate::{
-    Answer, Basis, Estimate, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit,
-};
+use crate::{Answer, Basis, Estimate, Forecast, Gap, Hand, Mark, NotEnough, Result, Unit};
 
 /// Years in which somebody looked before a month is named.
 const YEARS: usize = 2;

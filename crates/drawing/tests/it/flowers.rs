@@ -36,7 +36,10 @@ const WORDS: SurvivalWords<'static> = SurvivalWords {
 };
 
 fn points() -> Vec<LastingPoint> {
-    let of = |share: f64, middle: f64| LastingPoint { share, times: [0.8 * middle, middle, 1.3 * middle] };
+    let of = |share: f64, middle: f64| LastingPoint {
+        share,
+        times: [0.8 * middle, middle, 1.3 * middle],
+    };
     vec![of(0.99, 3.0), of(0.9, 4.0), of(0.5, 7.0), of(0.1, 11.0), of(0.01, 16.0)]
 }
 
@@ -58,11 +61,8 @@ fn every_life_has_its_line_and_stays_in_the_drawing() {
         assert_eq!(count(&svg, "path", "tintfill"), 1);
         assert!(svg.contains("days since &lt;opening&gt;"));
         let height = number(&svg, "height");
-        let lines: Vec<f64> = svg
-            .split("<line class=\"inkline\"")
-            .skip(1)
-            .map(|l| number(l, "y1"))
-            .collect();
+        let lines: Vec<f64> =
+            svg.split("<line class=\"inkline\"").skip(1).map(|l| number(l, "y1")).collect();
         assert!(lines.windows(2).all(|w| w[0] < w[1]) && lines.iter().all(|y| *y < height - 3.0));
         // Umbels stand apart.
         assert!(lines[2] - lines[1] > lines[1] - lines[0]);
@@ -85,8 +85,7 @@ fn weeks_are_as_high_as_their_chance() {
     for size in [Size::Wide, Size::Narrow] {
         let svg = weeks_chart(&weeks, ["certain", "never"], "said", size);
         is_clean(&svg);
-        let heights: Vec<f64> =
-            svg.split("<rect ").skip(1).map(|r| number(r, "height")).collect();
+        let heights: Vec<f64> = svg.split("<rect ").skip(1).map(|r| number(r, "height")).collect();
         assert_eq!(heights.len(), 12);
         assert!(heights[0].abs() < 1e-9 && (heights[11] - 90.0).abs() < 0.02, "{heights:?}");
         assert!((heights[5] / heights[11] - 5.0 / 11.0).abs() < 0.01);

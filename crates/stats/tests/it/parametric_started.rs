@@ -143,7 +143,8 @@ fn what_is_seen_only_if_it_lasts_is_not_taken_for_the_rule() {
     let later = |t: &Time| Time::between(t.left.unwrap_or(0.0) + 3.5, t.right.unwrap() + 3.5);
     let middles: Vec<Time> = times.iter().map(later).collect();
     let habit =
-        posterior(&middles, &fixed, Law::Lognormal, &[], &beliefs(), 0.8).unwrap().coefficients[0].1;
+        posterior(&middles, &fixed, Law::Lognormal, &[], &beliefs(), 0.8).unwrap().coefficients[0]
+            .1;
     assert!(habit.mean - median.ln() > 4.0 * habit.sd, "{habit:?}");
 }
 

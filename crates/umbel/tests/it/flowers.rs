@@ -8,7 +8,8 @@ fn shelf() -> House {
     for name in ["Streptocarpus rexii", "Streptocarpus dunnii", "Begonia bowerae"] {
         house.good(&["add", "--name", name, "--came", "2023-03"]);
     }
-    for (n, plant, month) in [(1, 1, "03"), (2, 1, "04"), (3, 1, "05"), (4, 1, "06"), (1, 2, "05")] {
+    for (n, plant, month) in [(1, 1, "03"), (2, 1, "04"), (3, 1, "05"), (4, 1, "06"), (1, 2, "05")]
+    {
         let (opened, ended) = (format!("2024-{month}-02"), format!("2024-{month}-08"));
         house.good(&["log", "opened", &format!("{plant}:flower"), "--on", &opened]);
         let part = format!("{plant}:flower:{n}");
@@ -57,6 +58,7 @@ fn who_is_likely_in_flower_and_who_meets() {
     assert!(none.contains("Not enough yet"), "{none}");
     // The plan of a season knows how likely both are in flower.
     let plan = house.good(&["crossing", "plan", "--as", "json"]).json();
-    let offered = plan["chosen"].as_array().unwrap().iter().chain(plan["others"].as_array().unwrap());
+    let offered =
+        plan["chosen"].as_array().unwrap().iter().chain(plan["others"].as_array().unwrap());
     assert!(offered.clone().any(|o| o["meets"].is_number()), "{plan}");
 }

@@ -6,8 +6,8 @@
 mod bad_input;
 mod calc;
 mod crossing;
-mod flowers;
 mod feed;
+mod flowers;
 mod help;
 mod import;
 mod light;

@@ -70,9 +70,8 @@ fn lasting(found: &PlantFlowers, t: Texts) -> Markup {
     let Some(curve) = &found.curve else { return html! {} };
     let umbel = curve.kind == answers::flowers::FlowerKind::Umbel;
     let half = curve.points.iter().find(|p| (p.open - 0.5).abs() < 1e-9);
-    let median = half.map(|p| {
-        t.f("half last {days} days or longer", &[("days", &days(p.days[1]))])
-    });
+    let median =
+        half.map(|p| t.f("half last {days} days or longer", &[("days", &days(p.days[1]))]));
     let aria = half.map_or_else(String::new, |p| {
         t.f(
             "Half of them last {days} days or longer; with 80 % probability that number lies between {a} and {b}.",
@@ -142,7 +141,9 @@ fn months(found: Option<&Months>, t: Texts, ask: &Ask) -> Markup {
     });
     let in_flower: Vec<String> = (names.iter().zip(&found.months))
         .filter(|(_, m)| m.flowered > 0)
-        .map(|(n, m)| t.f("{month} {k} of {n}", &[("month", n), ("k", &m.flowered), ("n", &m.looked)]))
+        .map(|(n, m)| {
+            t.f("{month} {k} of {n}", &[("month", n), ("k", &m.flowered), ("n", &m.looked)])
+        })
         .collect();
     let aria = t.f(
         "In flower, years with flowers of years looked at: {months}.",
@@ -219,14 +220,19 @@ fn sides(found: Option<&Sides>, t: Texts) -> Markup {
         if place {
             html! { a href=(format!("/places/{}", s.number)) { (s.name) } }
         } else {
-            let name = answers::name_text(if s.name.is_empty() { t.t("not named") } else { &s.name });
+            let name =
+                answers::name_text(if s.name.is_empty() { t.t("not named") } else { &s.name });
             html! { (s.number) " " (markup::linked(&name, s.number)) }
         }
     };
     let ratio = |s: &Side| match s.ratio {
         Some([low, middle, high]) => t.f(
             "{x} times as long ({a}–{b})",
-            &[("x", &format!("{middle:.2}")), ("a", &format!("{low:.2}")), ("b", &format!("{high:.2}"))],
+            &[
+                ("x", &format!("{middle:.2}")),
+                ("a", &format!("{low:.2}")),
+                ("b", &format!("{high:.2}")),
+            ],
         ),
         None => t.t("the one they are compared with").to_owned(),
     };
@@ -268,8 +274,7 @@ fn month_of(sent: &Sent, today: Date) -> Result<(i16, i8), WebError> {
 pub(crate) async fn likely(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     let t = ask.t();
     let (year, month) = month_of(&sent, ask.hand.today).map_err(|e| ask.failed(e))?;
-    let found =
-        ask.flowers(|kept, r| Ok(kept.likely_in_month(r, &ask.hand, (year, month))?))?;
+    let found = ask.flowers(|kept, r| Ok(kept.likely_in_month(r, &ask.hand, (year, month))?))?;
     let said = |y: i16, m: i8| {
         dates::Edtf::parse(&format!("{y:04}-{m:02}"))
             .map(|d| dates::say(&d, ask.hand.lang, None))

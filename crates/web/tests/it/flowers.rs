@@ -44,7 +44,7 @@ async fn the_flowers_of_a_plant_as_curve_months_and_weeks() {
     assert_eq!(page.text.matches(r#"circle class="iv-p""#).count(), 8);
     let bare = house.get("/plants/3/flowers").await;
     assert_eq!(bare.status, 200, "{}", bare.text);
-    assert!(bare.text.contains("Not enough yet"), "{}", bare.text);
+    assert!(bare.text.contains("not enough yet"), "{}", bare.text);
     assert!(!bare.text.contains("days since opening"), "no curve of nothing");
     assert_eq!(house.get("/plants/99/flowers").await.status, 404);
     // The plant's own page leads there, and an entry is seen at once.

@@ -1,5 +1,7 @@
 //! Small symmetric matrices, stored in full by rows.
 
+use crate::dense;
+
 /// A symmetric positive definite matrix as L·Lᵀ.
 #[derive(Debug, Clone)]
 pub(crate) struct Cholesky {
@@ -10,52 +12,19 @@ pub(crate) struct Cholesky {
 impl Cholesky {
     /// Factors; `Err` names the first row whose pivot is not clearly positive against its diagonal.
     pub fn factor(n: usize, matrix: &[f64]) -> Result<Self, usize> {
-        let mut l = matrix.to_vec();
-        for j in 0..n {
-            for i in j..n {
-                let dot: f64 = (0..j).map(|k| l[i * n + k] * l[j * n + k]).sum();
-                l[i * n + j] -= dot;
-            }
-            let pivot = l[j * n + j];
-            // Written so that a pivot that is not a number fails as well.
-            if !(pivot > 1e-13 * matrix[j * n + j].abs() && pivot.is_finite()) {
-                return Err(j);
-            }
-            let root = pivot.sqrt();
-            for i in j..n {
-                l[i * n + j] /= root;
-            }
-        }
-        Ok(Cholesky { n, lower: l })
+        dense::cholesky_or_row(matrix, n, 1e-13).map(|lower| Cholesky { n, lower })
     }
 
     /// Solves L·Lᵀ x = b.
     pub fn solve(&self, b: &[f64]) -> Vec<f64> {
-        let (n, l) = (self.n, &self.lower);
         let mut x = b.to_vec();
-        for i in 0..n {
-            let dot: f64 = (0..i).map(|k| l[i * n + k] * x[k]).sum();
-            x[i] = (x[i] - dot) / l[i * n + i];
-        }
-        for i in (0..n).rev() {
-            let dot: f64 = (i + 1..n).map(|k| l[k * n + i] * x[k]).sum();
-            x[i] = (x[i] - dot) / l[i * n + i];
-        }
+        dense::solve(&self.lower, self.n, &mut x);
         x
     }
 
     /// The inverse, in full.
     pub fn inverse(&self) -> Vec<f64> {
-        let n = self.n;
-        let mut inverse = vec![0.0; n * n];
-        for j in 0..n {
-            let mut unit = vec![0.0; n];
-            unit[j] = 1.0;
-            for (i, v) in self.solve(&unit).into_iter().enumerate() {
-                inverse[i * n + j] = v;
-            }
-        }
-        inverse
+        dense::inverse(&self.lower, self.n)
     }
 }
 

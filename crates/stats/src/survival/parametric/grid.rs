@@ -5,7 +5,7 @@ use std::collections::{HashMap, HashSet};
 use super::dense::Cholesky;
 use super::error::ParametricError;
 use super::fit::start;
-use super::newton::{Optimum, maximise};
+use super::newton::{Close, Optimum, maximise_to};
 use super::objective::Objective;
 use super::prior::Prior;
 use super::scatter::scattered;
@@ -27,8 +27,13 @@ pub(super) struct Point {
 
 /// Below this difference of logarithms a point counts for nothing.
 const CUT: f64 = 7.0;
+/// The same in two dimensions.
+const CUT_OF_TWO: f64 = 6.0;
+/// Steps in two dimensions, in standard deviations, and the widest of ln s or ln σ.
+const WIDE: f64 = 0.6;
+const WIDEST: f64 = 0.6;
 /// From so many dimensions on points are scattered instead of laid out evenly.
-const MANY: usize = 3;
+pub(super) const MANY: usize = 3;
 /// A point that is less far below the top than this is heavy.
 const HEAVY: f64 = 5.0;
 /// Most points of a grid.
@@ -41,6 +46,8 @@ pub(super) struct Task<'a> {
     pub(super) beliefs: &'a Beliefs,
     pub(super) priors: &'a [SpreadPrior],
     pub(super) reach: Vec<f64>,
+    /// How close modes are sought.
+    pub(super) close: Close,
     /// Where the intercept is looked at in windows: the middle of one of them, and from one to the
     /// next.
     pub(super) window: Option<(f64, f64)>,
@@ -101,8 +108,9 @@ impl Task<'_> {
         }
         let objective = Objective { prior: &prior, ..self.base.clone() };
         let n = objective.p();
-        let found: Optimum = maximise(from, &self.reach[..n], |b| objective.at_scale(b, tau))
-            .map_err(|s| ParametricError::stuck(s, |j| objective.name(j)))?;
+        let found: Optimum =
+            maximise_to(from, &self.reach[..n], self.close, |b| objective.at_scale(b, tau))
+                .map_err(|s| ParametricError::stuck(s, |j| objective.name(j)))?;
         let information: Vec<f64> = found.eval.hessian.iter().map(|h| -h).collect();
         let factor = Cholesky::factor(n, &information)
             .map_err(|j| ParametricError::NotDetermined { parameter: objective.name(j) })?;
@@ -154,7 +162,13 @@ impl Task<'_> {
         // Uphill first, so that filling starts within the hill.
         hill.climb(self);
         self.check_normal(hill.top())?;
-        let (points, marginal) = hill.fill(self)?;
+        let mut cut = CUT;
+        if free.len() > 1 {
+            hill = hill.with_wider_steps(self.window.is_some());
+            hill.climb(self);
+            cut = CUT_OF_TWO;
+        }
+        let (points, marginal) = hill.fill(self, cut)?;
         Ok((points, marginal + constant))
     }
 
@@ -246,7 +260,32 @@ impl<'a> Hill<'a> {
         }
     }
 
-    fn fill(mut self, task: &Task<'_>) -> Result<(Vec<Point>, f64), ParametricError> {
+    /// The same hill with steps of about six tenths of a standard deviation, by its curvature along
+    /// each axis: sums over a smooth hill are as good with them as with fine steps, and in two
+    /// dimensions those would be a thousand. Windows stay as they are.
+    fn with_wider_steps(self, windows: bool) -> Self {
+        let here = self.best.0.clone();
+        let mut step = self.step.clone();
+        for (k, d) in self.free.iter().enumerate() {
+            if windows && k + 1 == self.free.len() {
+                continue;
+            }
+            let beside = |change: i32| {
+                let mut next = here.clone();
+                next[k] += change;
+                self.log(&next)
+            };
+            if let (Some(below), Some(above)) = (beside(-1), beside(1)) {
+                let bend = (2.0 * self.best.1 - below - above).max(1e-6);
+                step[*d] = (WIDE * self.step[*d] / bend.sqrt()).clamp(self.step[*d], WIDEST);
+            }
+        }
+        let (centre, log) = (self.place(&here), self.best.1);
+        let top = self.top().clone();
+        Hill::new(centre, step, self.free, (top, log))
+    }
+
+    fn fill(mut self, task: &Task<'_>, cut: f64) -> Result<(Vec<Point>, f64), ParametricError> {
         let not_bounded = || ParametricError::NotDetermined { parameter: "log(scale)".to_owned() };
         let top = self.best.1;
         let mut open = vec![self.best.0.clone()];
@@ -264,7 +303,7 @@ impl<'a> Hill<'a> {
                     // The weight does not end where the modes do: something is not bounded.
                     return Err(not_bounded());
                 }
-                if found.is_some_and(|log| log > top - CUT) {
+                if found.is_some_and(|log| log > top - cut) {
                     inside.insert(next.clone());
                     open.push(next);
                 }

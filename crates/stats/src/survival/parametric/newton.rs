@@ -59,10 +59,34 @@ impl Optimum {
 
 const STEPS: usize = 200;
 
+/// How much may still be gained, and how far, in units, may still be gone, before the last step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Close {
+    pub gain: f64,
+    pub step: f64,
+}
+
+impl Close {
+    /// To the last digits.
+    pub const DIGITS: Close = Close { gain: 1e-13, step: 1e-5 };
+    /// For one of many points over which is summed: the last step doubles the digits.
+    pub const POINT: Close = Close { gain: 1e-8, step: 1e-3 };
+}
+
 /// Maximises `f` from `start`. `reach` says for each parameter what change counts as one unit.
 pub(crate) fn maximise(
     start: &[f64],
     reach: &[f64],
+    f: impl FnMut(&[f64]) -> Eval,
+) -> Result<Optimum, Stuck> {
+    maximise_to(start, reach, Close::DIGITS, f)
+}
+
+/// The same as close as asked for.
+pub(crate) fn maximise_to(
+    start: &[f64],
+    reach: &[f64],
+    close: Close,
     mut f: impl FnMut(&[f64]) -> Eval,
 ) -> Result<Optimum, Stuck> {
     let n = start.len();
@@ -78,7 +102,7 @@ pub(crate) fn maximise(
         let step = direction(n, &now);
         let gain: f64 = step.iter().zip(&now.gradient).map(|(s, g)| s * g).sum();
         let size = |s: &[f64]| s.iter().zip(reach).map(|(s, r)| (s / r).abs()).fold(0.0, f64::max);
-        if gain.abs() <= 1e-13 * (1.0 + now.value.abs()) && size(&step) < 1e-5 {
+        if gain.abs() <= close.gain * (1.0 + now.value.abs()) && size(&step) < close.step {
             // One more full step, now that Newton's digits double, if it does not lose.
             let next: Vec<f64> = at.iter().zip(&step).map(|(a, s)| a + s).collect();
             let last = f(&next);

@@ -10,8 +10,9 @@ use serde::Serialize;
 use super::dense::quadratic;
 use super::error::ParametricError;
 use super::fit::{Options, objective, read_rows, start};
-use super::grid::{Halt, Point, Task, WINDOW};
+use super::grid::{Halt, MANY, Point, Task, WINDOW};
 use super::law::Law;
+use super::newton::Close;
 use super::predict::{self, Mixture, Next, Predicted, PredictedQuantile};
 use super::prior::Prior;
 use super::row::Start;
@@ -139,7 +140,6 @@ pub fn posterior_started(
     let none = Prior::default();
     let base = objective(&rows, &whole, law, &options, &none)?;
     let (_, reach) = start(&base);
-    let mut task = Task { reach, base, fixed, terms, beliefs, priors: &priors, window: None };
     // Which of ln s and the ln σ are summed over.
     let mut free: Vec<usize> = law
         .has_scale()
@@ -147,6 +147,9 @@ pub fn posterior_started(
         .into_iter()
         .chain((0..terms.len()).filter(|t| !few[*t]).map(|t| t + 1))
         .collect();
+    let close = if free.len() >= MANY { Close::POINT } else { Close::DIGITS };
+    let mut task =
+        Task { reach, close, base, fixed, terms, beliefs, priors: &priors, window: None };
     let (grid, log_marginal) = match task.grid(&free) {
         // A top that is not that of a normal is summed over as well, in windows.
         Err(Halt::NotNormal { error, at, sd }) => {

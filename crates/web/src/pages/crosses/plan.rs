@@ -141,11 +141,16 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], meetings: &Meetings, t: Texts) 
         let of = |at: usize| meetings.of(plan.candidates[at].plant);
         match (of(o.seed), of(o.pollen), o.meets) {
             (Some(a), Some(b), Some(p)) => {
-                let words = if o.stored { t.f("pollen from store works: {p} %", &[("p", &percent(p))]) }
-                    else { t.f("together: {p} %", &[("p", &percent(p))]) };
+                let words = if o.stored {
+                    t.f("pollen from store works: {p} %", &[("p", &percent(p))])
+                } else {
+                    t.f("together: {p} %", &[("p", &percent(p))])
+                };
                 html! { (PreEscaped(facing_ridges(&a.weeks, &b.weeks, &words))) span class="q num" { (words) } }
             }
-            (_, _, Some(p)) if o.stored => html! { span class="q num" { (t.f("pollen from store works: {p} %", &[("p", &percent(p))])) } },
+            (_, _, Some(p)) if o.stored => {
+                html! { span class="q num" { (t.f("pollen from store works: {p} %", &[("p", &percent(p))])) } }
+            }
             _ => html! { span.q { (t.t("not known")) } },
         }
     };
