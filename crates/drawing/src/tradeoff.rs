@@ -67,28 +67,56 @@ pub fn trade_off(choices: &[Choice], words: &TradeWords<'_>, size: Size) -> Stri
     let corners: Vec<String> =
         sorted.iter().map(|c| format!("{} {}", num(x(c)), num(y(c)))).collect();
     let _ = write!(out, r#"<path class="accline" d="M{}"/>"#, corners.join("L"));
+    // The words of the one that is shown come first; of others only those for which there is room.
+    let mut taken: Vec<[f64; 4]> =
+        sorted.iter().map(|c| [x(c) - 6.0, x(c) + 6.0, y(c) - 6.0, y(c) + 6.0]).collect();
+    sorted.sort_by_key(|c| !c.chosen);
     for c in sorted {
         let (dot, r) = if c.chosen { ("iv-d", 6.0) } else { ("iv-p", 4.0) };
-        let label = width::sans(&c.words);
-        // Words stand on the side where there is room.
-        let (tx, anchor) = if x(c) + 10.0 + label > size.width() {
-            (x(c) - 10.0, "end")
-        } else {
-            (x(c) + 10.0, "start")
-        };
         let _ = write!(
             out,
-            r#"<a href="{}"><circle class="{dot}" cx="{}" cy="{}" r="{}"/><text class="halo{}" x="{}" y="{}" text-anchor="{anchor}">{}</text></a>"#,
+            r#"<a href="{}"><title>{}</title><circle class="{dot}" cx="{}" cy="{}" r="{}"/>"#,
             crate::svg::safe_href(&c.href).unwrap_or_default(),
+            escape(&c.words),
             num(x(c)),
             num(y(c)),
             num(r),
-            if c.chosen { " k" } else { "" },
-            num(tx),
-            num(y(c) + 18.0),
-            escape(&c.words)
         );
+        if let Some((tx, ty, place)) = room(&taken, (x(c), y(c)), width::sans(&c.words), size) {
+            taken.push(place);
+            let _ = write!(
+                out,
+                r#"<text class="halo{}" x="{}" y="{}">{}</text>"#,
+                if c.chosen { " k" } else { "" },
+                num(tx),
+                num(ty),
+                escape(&c.words)
+            );
+        }
+        out.push_str("</a>");
     }
     out.push_str("</svg>");
     out
+}
+
+/// Where words of this width may stand beside a dot without touching what is there: left end, foot,
+/// and the room they take.
+fn room(
+    taken: &[[f64; 4]],
+    (x, y): (f64, f64),
+    wide: f64,
+    size: Size,
+) -> Option<(f64, f64, [f64; 4])> {
+    let touch =
+        |a: &[f64; 4], b: &[f64; 4]| a[0] < b[1] && b[0] < a[1] && a[2] < b[3] && b[2] < a[3];
+    for foot in [y + 20.0, y - 11.0] {
+        for left in [x + 9.0, x - 9.0 - wide] {
+            let place = [left, left + wide, foot - 12.0, foot + 4.0];
+            let inside = left >= 0.0 && left + wide <= size.width() && foot - 12.0 > 18.0;
+            if inside && !taken.iter().any(|t| touch(t, &place)) {
+                return Some((left, foot, place));
+            }
+        }
+    }
+    None
 }

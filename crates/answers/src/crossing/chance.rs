@@ -296,7 +296,8 @@ pub struct PairLine {
 }
 
 impl Engine {
-    /// All pairs of these clones, selfs too: one fit, then one sum for each pair.
+    /// All pairs of these clones, selfs too, but for those of two families: one fit, then one sum for
+    /// each pair.
     ///
     /// # Errors
     /// If a clone is not there.
@@ -312,7 +313,8 @@ impl Engine {
         let mut places: Vec<Place> = Vec::with_capacity(clones.len() * clones.len());
         let mut pairs = Vec::with_capacity(places.capacity());
         for a in &clones {
-            for b in &clones {
+            // Nobody weighs whether a begonia takes the pollen of a gesneriad.
+            for b in clones.iter().filter(|b| !a.group.other_family(b.group)) {
                 let how = How::default();
                 let x = features(&self.facts, a, b, &how).x;
                 places.push(self.taking.place(a, b, &how, x));

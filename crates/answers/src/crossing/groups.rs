@@ -210,6 +210,23 @@ impl Group {
         FACTS.iter().find(|f| f.group == self).unwrap_or(&FACTS[FACTS.len() - 1])
     }
 
+    /// The family, where all of the group belong to one.
+    #[must_use]
+    pub const fn family(self) -> Option<&'static str> {
+        match self {
+            Self::Asclepiad => Some("Apocynaceae"),
+            Self::Begonia => Some("Begoniaceae"),
+            Self::Violet | Self::Gesneriad | Self::Climber => Some("Gesneriaceae"),
+            Self::Other => None,
+        }
+    }
+
+    /// Whether two groups are known to belong to two families: nothing is known to come of that.
+    #[must_use]
+    pub fn other_family(self, other: Self) -> bool {
+        self.family().zip(other.family()).is_some_and(|(a, b)| a != b)
+    }
+
     /// The word in keys.
     #[must_use]
     pub const fn as_str(self) -> &'static str {

@@ -19,11 +19,12 @@ use super::{
 };
 
 /// Coefficients after those of the groups, by key of their belief.
-pub(super) const EFFECTS: [&str; 10] = [
+pub(super) const EFFECTS: [&str; 11] = [
     "same_species",
     "same_section",
     "same_clade",
     "other_genus",
+    "other_family",
     "range",
     "ploidy",
     "kinship",
@@ -81,6 +82,8 @@ pub(super) fn features(
         None => blank.push(key),
     };
     put("other_genus", Some(f64::from(u8::from(other))));
+    let apart = seed.group.other_family(pollen.group);
+    put("other_family", Some(f64::from(u8::from(other && apart))));
     put("own_pollen", Some(f64::from(u8::from(how.own_pollen))));
     put("pollen_age", Some(how.half_lives));
     put("other_house", Some(f64::from(u8::from(how.elsewhere))));

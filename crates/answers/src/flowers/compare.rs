@@ -21,6 +21,8 @@ use super::life::{Followed, LEVEL, LifePrior};
 /// practice, no source.
 const ENDED: usize = 5;
 const UMBELS: usize = 3;
+/// A difference is named from this probability of its side on. Common practice, no source.
+const SURE: f64 = 0.95;
 /// So many flowers take part, of each group no fewer than the least.
 const OF_ALL: usize = 60;
 const LEAST: usize = 10;
@@ -38,7 +40,8 @@ pub struct Beside {
     pub group: i64,
     /// Its life divided by that of the first: lower limit, middle, upper limit (80 %).
     pub ratio: [f64; 3],
-    /// Whether a difference is shown: the interval does not hold 1 and there are enough flowers.
+    /// Whether a difference is shown: it lies on one side with 95 % probability, and there are enough
+    /// flowers.
     pub shown: bool,
     /// The chance that it lasts longer than the first.
     pub longer: f64,
@@ -139,12 +142,13 @@ pub fn compare(
         let b = &fit.coefficients[k + 3].1;
         let ratio = [b.lower, b.median, b.upper].map(f64::exp);
         let c = &counts[group];
-        let apart = ratio[0] > 1.0 || ratio[2] < 1.0;
+        let longer = 1.0 - fit.coefficient_below(k + 3, 0.0);
+        let apart = !(1.0 - SURE..=SURE).contains(&longer);
         Beside {
             group: *group,
             ratio,
             shown: apart && enough(c) && enough(of_first),
-            longer: 1.0 - fit.coefficient_below(k + 3, 0.0),
+            longer,
             ended: c.0,
             umbels: c.1.len(),
         }

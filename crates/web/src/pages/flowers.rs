@@ -188,7 +188,7 @@ fn ahead(found: Option<&WeeksAhead>, ask: &Ask) -> Markup {
     let t = ask.t();
     let Some(found) = found else { return html! {} };
     let weeks: Vec<WeekAhead> = (found.weeks.iter())
-        .map(|w| WeekAhead { from: week_days(w.from, ask), chance: w.chance })
+        .map(|w| WeekAhead { from: week_days(w.from, ask), chance: w.chance.clamp(0.01, 0.99) })
         .collect();
     let each: Vec<String> = weeks
         .iter()
@@ -250,7 +250,7 @@ fn sides(found: Option<&Sides>, t: Texts) -> Markup {
                 } } }
             }
             p class="note measure" {
-                (t.t("The air of their days is allowed for; a difference is named from five ended flowers of three umbels on each side, and only where the 80 % interval leaves out 1."))
+                (t.t("The air of their days is allowed for; a difference is named from five ended flowers of three umbels on each side, and only where the side is 95 % sure."))
                 " " (t.f("If umbels were dealt out by chance, they would lie so far apart in {p} of 100 deals.", &[("p", &percent(found.by_chance))]))
             }
         }
@@ -329,7 +329,7 @@ pub(super) fn together(found: Option<&Together>, t: Texts) -> Markup {
                     @let aria = t.f("Twelve weeks ahead: the seed parent above, the pollen parent below; they meet with {p} % probability", &[("p", &percent(found.meeting.chance))]);
                     figure.meeting { (PreEscaped(facing_ridges(&found.mother.weeks, &found.father.weeks, &aria))) }
                     p class="note measure" { (t.t("Twelve weeks from today, the seed parent above the line, the pollen parent below; strong where both are more likely in flower than not.")) }
-                    p { (t.f("They are in flower together for a day or more with a probability of {p} %, on {days} days as expected; on {usable} of them the pollen is fresh.",
+                    p { (t.f("They are in flower together for a day or more with a probability of {p} %: {days} days on average, {usable} of them with fresh pollen.",
                         &[("p", &percent(found.meeting.chance)), ("days", &days(found.meeting.days)), ("usable", &days(found.meeting.usable))])) }
                     @if found.store { p { (t.t("They will hardly meet: gather pollen of the one that flowers first and keep it dry and cool.")) } }
                 }

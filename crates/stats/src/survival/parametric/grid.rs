@@ -48,16 +48,16 @@ pub(super) struct Task<'a> {
     pub(super) reach: Vec<f64>,
     /// How close modes are sought.
     pub(super) close: Close,
-    /// Where the intercept is looked at in windows: the middle of one of them, and from one to the
-    /// next.
-    pub(super) window: Option<(f64, f64)>,
+    /// Where a coefficient is looked at in windows: which, the middle of one of them, and from one to
+    /// the next.
+    pub(super) window: Option<(usize, f64, f64)>,
 }
 
 /// Why a grid was not filled.
 pub(super) enum Halt {
-    /// Around the top the posterior is not nearly normal in the intercept, which lies at `at`, with
+    /// Around the top the posterior is not nearly normal in a coefficient, which lies at `at`, with
     /// the standard deviation that its curvature would give.
-    NotNormal { error: ParametricError, at: f64, sd: f64 },
+    NotNormal { error: ParametricError, coefficient: usize, at: f64, sd: f64 },
     /// Something else.
     Failed(ParametricError),
 }
@@ -76,6 +76,10 @@ impl From<Halt> for ParametricError {
     }
 }
 
+/// One standard deviation beside the top of a normal the logarithm is lower by one half; between these
+/// limits it is near enough for the intercept, and for other coefficients.
+const NORMAL: (f64, f64) = (0.1, 2.0);
+const NEARLY_NORMAL: (f64, f64) = (0.05, 4.0);
 /// Windows lie so many standard deviations apart.
 pub(super) const WINDOW: f64 = 0.5;
 /// A window is a normal with this standard deviation, in steps from one to the next: their sum is 1
@@ -103,8 +107,8 @@ impl Task<'_> {
         let (tau, rest) = place.split_first().map_or((0.0, &[][..]), |(t, r)| (*t, r));
         let (spreads, middle) = rest.split_at(self.terms.len());
         let mut prior = self.prior(spreads);
-        if let (Some((_, step)), Some(middle)) = (self.window, middle.first()) {
-            prior.coefficients.push((0, *middle, WIDTH * step));
+        if let (Some((j, _, step)), Some(middle)) = (self.window, middle.first()) {
+            prior.coefficients.push((j, *middle, WIDTH * step));
         }
         let objective = Objective { prior: &prior, ..self.base.clone() };
         let n = objective.p();
@@ -141,7 +145,7 @@ impl Task<'_> {
         // About 0.4 standard deviations of ln s, and of an ln σ that is hardly known.
         let mut step = vec![(0.3 / (events + 1.0).sqrt()).clamp(0.02, 0.25)];
         step.extend(self.terms.iter().map(|t| (0.9 / (t.levels.len() as f64).sqrt()).min(0.3)));
-        if let Some((middle, apart)) = self.window {
+        if let Some((_, middle, apart)) = self.window {
             centre.push(middle);
             step.push(apart);
         }
@@ -179,20 +183,18 @@ impl Task<'_> {
         let objective = Objective { prior: &prior, ..self.base.clone() };
         let n = objective.p();
         let top = objective.at_scale(&point.mode, point.tau).value;
-        // An intercept that is looked at in windows need not be normal.
-        for j in usize::from(self.window.is_some())..self.fixed.width() {
+        // A coefficient that is looked at in windows need not be normal.
+        for j in (0..self.fixed.width()).filter(|j| self.window.is_none_or(|w| w.0 != *j)) {
             let sd = point.covariance[j * n + j].sqrt();
             for sign in [-1.0, 1.0] {
                 let beside: Vec<f64> = (0..n)
                     .map(|k| point.mode[k] + sign * point.covariance[j * n + k] / sd)
                     .collect();
                 let drop = top - objective.at_scale(&beside, point.tau).value;
-                if !(0.1..2.0).contains(&drop) {
+                let limits = if j == 0 { NORMAL } else { NEARLY_NORMAL };
+                if !(limits.0..limits.1).contains(&drop) {
                     let error = ParametricError::TooCoarse { coefficient: objective.name(j) };
-                    return Err(match j {
-                        0 => Halt::NotNormal { error, at: point.mode[0], sd },
-                        _ => Halt::Failed(error),
-                    });
+                    return Err(Halt::NotNormal { error, coefficient: j, at: point.mode[j], sd });
                 }
             }
         }

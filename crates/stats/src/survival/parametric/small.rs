@@ -152,11 +152,11 @@ pub fn posterior_started(
         Task { reach, close, base, fixed, terms, beliefs, priors: &priors, window: None };
     let (grid, log_marginal) = match task.grid(&free) {
         // A top that is not that of a normal is summed over as well, in windows.
-        Err(Halt::NotNormal { error, at, sd }) => {
-            if beliefs.coefficients.first().copied().flatten().is_none() {
+        Err(Halt::NotNormal { error, coefficient, at, sd }) => {
+            if beliefs.coefficients.get(coefficient).copied().flatten().is_none() {
                 return Err(error);
             }
-            task.window = Some((at, WINDOW * sd));
+            task.window = Some((coefficient, at, WINDOW * sd));
             free.push(terms.len() + 1);
             task.grid(&free)?
         }
