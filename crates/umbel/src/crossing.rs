@@ -45,6 +45,9 @@ enum CrossingCommand {
         /// The scored trait that is to rise [default: none, look at every seedling]
         #[arg(long, value_name = "TRAIT", default_value = "", hide_default_value = true)]
         aim: String,
+        /// The score from which a seedling is of the wanted kind [default: the best seedling counts]
+        #[arg(long, value_name = "SCORE", allow_hyphen_values = true)]
+        from: Option<f64>,
         /// Pots for seedlings
         #[arg(long, value_name = "COUNT", default_value_t = 60)]
         pots: u32,
@@ -129,7 +132,7 @@ pub fn run(house: &House, args: &CrossingArgs) -> Result {
             let wanted = Wanted { flowers: *flowers, seedlings: *seedlings };
             pair(house, &journal, [seed, pollen], wanted)
         }
-        CrossingCommand::Plan { plants, aim, pots, crosses, flowers, weight, kinship } => {
+        CrossingCommand::Plan { plants, aim, from, pots, crosses, flowers, weight, kinship } => {
             let plants = if plants.is_empty() {
                 Vec::new()
             } else {
@@ -138,6 +141,7 @@ pub fn run(house: &House, args: &CrossingArgs) -> Result {
             let asked = SeasonAsked {
                 plants,
                 aim: aim.clone(),
+                from_score: *from,
                 pots: *pots,
                 crosses: *crosses,
                 flowers: *flowers,

@@ -18,7 +18,7 @@ pub const GROUPS: &[(&str, &[&str])] = &[
     ("Answers", &["today", "ask", "predictions", "kin", "pests"]),
     ("Places and keepers", &["places", "readings", "keepers"]),
     ("Feed and potting", &["feed", "potting"]),
-    ("Crosses", &["crosses", "crossing", "pollinate", "sow", "prick-out"]),
+    ("Crosses", &["crosses", "crossing", "flowers", "pollinate", "sow", "prick-out"]),
     ("Lists and names", &["import", "left-over", "names"]),
     ("Safety of the record", &["backup", "verify", "restore", "doctor", "export", "read-export"]),
     ("Besides", &["demo", "calc", "completions"]),

@@ -185,6 +185,11 @@ impl Facts {
         self.kinship.get(&root(a)).and_then(|k| k.get(&root(b))).copied().unwrap_or(0.0)
     }
 
+    /// The clones of which facts are known.
+    pub(super) fn clones(&self) -> impl Iterator<Item = Uid> {
+        self.clones.keys().copied()
+    }
+
     /// All clones behind these, parents before children, with the places of their parents.
     pub(super) fn pedigree(&self) -> (&[Uid], &[[Option<usize>; 2]]) {
         (&self.order, &self.parents)
@@ -227,7 +232,7 @@ impl Facts {
 }
 
 /// Clones with parents before children; a parent that is not one known clone is none.
-fn in_order(rows: &[PedigreeRow]) -> (Vec<Uid>, Vec<[Option<usize>; 2]>) {
+pub(super) fn in_order(rows: &[PedigreeRow]) -> (Vec<Uid>, Vec<[Option<usize>; 2]>) {
     let known = |p: &ParentClaim| match p {
         ParentClaim::Clone(uid) => Some(*uid),
         _ => None,

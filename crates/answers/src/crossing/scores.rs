@@ -1,26 +1,40 @@
-//! What plants were scored for a trait, drawn towards the mean as far as few scores ask for.
+//! What plants were scored for a trait, and what that makes of their breeding values and of those of
+//! their relatives.
+//!
+//! An animal model at given variances: a score is the mean of all, the breeding value, a lasting effect
+//! of the clone and luck. Parents are judged by their seedlings as well, and plants that nobody scored
+//! by their kin.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use journal::{Reader, SubjectKind, Uid};
 use serde::Serialize;
+use stats::{
+    model::Fixed,
+    pedigree::{Equations, Given, Lines, Options, PedigreeError, Records},
+};
 
-use crate::Result;
+use super::facts::in_order;
+use crate::{AskError, Result, parentage::pedigree};
 
 /// Heritability of one score, and how alike two scores of one clone are: common practice, no source.
-const ONE: f64 = 0.35;
+pub(super) const ONE: f64 = 0.35;
 const REPEATED: f64 = 0.5;
+/// Of a plant whose breeding value is no surer than this nothing is said.
+const SURE: f64 = 0.02;
 /// A family of so many scored seedlings tells something of a spread.
 const FAMILY: usize = 15;
 
 /// A clone's score.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Score {
-    /// Mean of its scores as they were written.
-    pub raw: f64,
-    /// The same drawn towards the mean of all.
+    /// Mean of its scores as they were written; none where it is known by its kin alone.
+    pub raw: Option<f64>,
+    /// What its seedlings may be expected to be scored, crossed with a usual plant's like.
     pub value: f64,
-    /// How many scores.
+    /// How much of that is known \[0 to 1\].
+    pub reliability: f64,
+    /// How many scores of its own.
     pub n: usize,
 }
 
@@ -32,6 +46,8 @@ pub(super) struct Scored {
     pub spread: Option<f64>,
     /// Families of enough scored seedlings.
     pub families: usize,
+    /// Standard deviation of seedlings' scores within those families, together.
+    pub within: Option<f64>,
 }
 
 /// Traits that were scored, the most used first.
@@ -52,8 +68,12 @@ pub fn traits(reader: &Reader<'_>) -> Result<Vec<String>> {
     Ok(all.into_iter().map(|a| a.1).collect())
 }
 
-/// Reads the scores of a trait; of none where it is empty.
-pub(super) fn scores(reader: &Reader<'_>, aim: &str) -> Result<Scored> {
+/// Reads the scores of a trait, of none where it is empty; and values `kin` by them as well.
+pub(super) fn scores(
+    reader: &Reader<'_>,
+    aim: &str,
+    kin: impl Iterator<Item = Uid>,
+) -> Result<Scored> {
     let mut sums: BTreeMap<Uid, Vec<f64>> = BTreeMap::new();
     let wanted = aim.trim().to_lowercase();
     if !wanted.is_empty() {
@@ -83,24 +103,104 @@ pub(super) fn scores(reader: &Reader<'_>, aim: &str) -> Result<Scored> {
         let n = means.len() as f64;
         (means.iter().map(|m| (m - all).powi(2)).sum::<f64>() / (n - 1.0)).sqrt()
     });
-    let mut families: BTreeMap<String, usize> = BTreeMap::new();
-    for uid in sums.keys() {
+    let mut families: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    for (uid, scores) in &sums {
         if let Some(clone) = reader.clone_by_uid(*uid)?
             && let Some(parents) = reader.claimed(clone.id, "parents")?
         {
-            *families.entry(parents.to_string()).or_default() += 1;
+            families.entry(parents.to_string()).or_default().push(mean(scores));
         }
     }
-    let of = sums.iter().map(|(uid, s)| {
-        let (n, raw) = (s.len() as f64, mean(s));
-        let weight = n * ONE / (1.0 + (n - 1.0) * REPEATED);
-        (*uid, Score { raw, value: all + weight * (raw - all), n: s.len() })
-    });
-    Ok(Scored {
-        of: of.collect(),
-        spread,
-        families: families.values().filter(|n| **n >= FAMILY).count(),
-    })
+    families.retain(|_, scores| scores.len() >= FAMILY);
+    let of = values(reader, &sums, kin)?;
+    Ok(Scored { of, spread, within: within(&families), families: families.len() })
+}
+
+/// Breeding values of the clones that were scored and of these.
+fn values(
+    reader: &Reader<'_>,
+    sums: &BTreeMap<Uid, Vec<f64>>,
+    kin: impl Iterator<Item = Uid>,
+) -> Result<BTreeMap<Uid, Score>> {
+    let response: Vec<f64> = sums.values().flatten().copied().collect();
+    if response.is_empty() {
+        return Ok(BTreeMap::new());
+    }
+    let wanted: BTreeSet<Uid> = sums.keys().copied().chain(kin).collect();
+    let rows = reader.ancestry(&wanted.iter().copied().collect::<Vec<_>>())?;
+    let tree = pedigree(&rows)?;
+    let (order, parents) = in_order(&rows);
+    let inbred = |uid: &Uid| tree.inbreeding(&uid.to_string()).unwrap_or(0.0);
+    let number = |p: usize| u32::try_from(p).unwrap_or(u32::MAX);
+    let lines = Lines::new(
+        parents.iter().map(|pair| pair.map(|p| p.map(number))).collect(),
+        order.iter().map(inbred).collect(),
+    )
+    .map_err(|e| unvalued(&e))?;
+    let at: BTreeMap<Uid, u32> =
+        order.iter().enumerate().map(|(k, uid)| (*uid, number(k))).collect();
+    let (mut individual, mut permanent) = (Vec::new(), Vec::new());
+    for (k, (uid, scores)) in sums.iter().enumerate() {
+        let place = at.get(uid).copied().unwrap_or(0);
+        individual.extend(scores.iter().map(|_| place));
+        permanent.extend(scores.iter().map(|_| number(k)));
+    }
+    // All scores alike, or a single one, tell nothing of how far they lie apart.
+    let all = mean(&response);
+    let square = response.iter().map(|s| (s - all).powi(2)).sum::<f64>();
+    let variance = (square / (response.len() as f64 - 1.0).max(1.0)).max(0.01);
+    let given = Given {
+        additive: ONE * variance,
+        permanent: (REPEATED - ONE) * variance,
+        residual: (1.0 - REPEATED) * variance,
+    };
+    let fixed = Fixed::of_columns(response.len(), [])
+        .map_err(|e| AskError::field("scores", "", format!("could not be taken together: {e}")))?;
+    let records = Records {
+        response: &response,
+        fixed: &fixed,
+        individual: &individual,
+        permanent: Some(&permanent),
+        weights: None,
+    };
+    let equations = Equations::new(&lines, records, given, Options::default());
+    let fit = equations.and_then(|e| e.prepare()?.fit(true)).map_err(|e| unvalued(&e))?;
+    let usual = fit.terms.first().map_or(all, |t| t.estimate);
+    let mut out = BTreeMap::new();
+    for uid in wanted {
+        let Some(effect) = at.get(&uid).and_then(|k| fit.additive.get(*k as usize)) else {
+            continue;
+        };
+        let own = sums.get(&uid);
+        let reliability = effect.reliability.unwrap_or(0.0).clamp(0.0, 1.0);
+        if own.is_some() || reliability >= SURE {
+            out.insert(
+                uid,
+                Score {
+                    raw: own.map(|s| mean(s)),
+                    value: usual + effect.estimate,
+                    reliability,
+                    n: own.map_or(0, Vec::len),
+                },
+            );
+        }
+    }
+    Ok(out)
+}
+
+fn unvalued(e: &PedigreeError) -> AskError {
+    AskError::field("scores", "", format!("could not be made breeding values of: {e}"))
+}
+
+/// Standard deviation within families, over all of them.
+fn within(families: &BTreeMap<String, Vec<f64>>) -> Option<f64> {
+    let (mut squares, mut free) = (0.0, 0.0);
+    for scores in families.values() {
+        let middle = mean(scores);
+        squares += scores.iter().map(|s| (s - middle).powi(2)).sum::<f64>();
+        free += scores.len() as f64 - 1.0;
+    }
+    (free > 0.0).then(|| (squares / free).sqrt()).filter(|sd| *sd > 0.0)
 }
 
 fn mean(all: &[f64]) -> f64 {

@@ -8,13 +8,14 @@ use planning::crosses::{Pair, Parent, Season, Size, choose_crosses, trade_off};
 use planning::{Ended, Kinship, Watch};
 use serde::Serialize;
 use stats::selection::intensity;
+use stats::special::normal_cdf;
 use stats::success::Mixture;
 
 use super::{
     chance::{PairLine, Share},
     engine::Engine,
     model::Later,
-    scores::{Score, scores},
+    scores::{ONE as HERITABILITY, Score, scores},
     words,
 };
 use crate::{AskError, Hand, NameText, Result, name_text};
@@ -26,6 +27,9 @@ pub struct SeasonAsked {
     pub plants: Vec<i64>,
     /// The scored trait that is to rise; empty where every seedling is looked at without one.
     pub aim: String,
+    /// From this score on a seedling is of the wanted kind: then the expected number of those is what
+    /// a cross is worth. Without it a cross is worth its best seedling.
+    pub from_score: Option<f64>,
     /// Pots for seedlings.
     pub pots: u32,
     /// The most crosses that hands allow.
@@ -43,6 +47,7 @@ impl Default for SeasonAsked {
         Self {
             plants: Vec::new(),
             aim: String::new(),
+            from_score: None,
             pots: 60,
             crosses: 5,
             flowers: 8,
@@ -157,8 +162,6 @@ const MOST: usize = 1_500;
 const PLANTS: usize = 300;
 /// Weights of the curve.
 const WEIGHTS: [f64; 6] = [0.0, 0.5, 1.0, 2.0, 4.0, 8.0];
-/// Heritability of a score where the house has too few to learn it: common practice, no source.
-const HERITABILITY: f64 = 0.35;
 
 struct Promise {
     line: PairLine,
@@ -187,7 +190,7 @@ impl Engine {
     ) -> Result<SeasonPlan> {
         let watch = &mut Watch::new(looks);
         check(asked)?;
-        let scored = scores(reader, &asked.aim)?;
+        let scored = scores(reader, &asked.aim, self.facts.clones())?;
         let candidates = self.candidates(reader, asked, &scored.of, hand)?;
         let uids: Vec<Uid> = candidates.iter().map(|c| c.clone).collect();
         let lives = self.usual(Later::Lives) * self.usual(Later::Flowers);
@@ -236,7 +239,22 @@ impl Engine {
             });
         }
         let weighed = promises.len();
+        // How far single seedlings of a family lie apart: as these do where families were scored, else
+        // as the clones do.
+        let apart = scored.within.or(unit);
         let gain = |p: &Promise, at: usize| {
+            let both = p.pod * p.meets.unwrap_or(1.0);
+            if let (Some(from), Some(level), Some(apart)) = (asked.from_score, level, apart) {
+                // What is not known of the parents spreads the seedlings as well.
+                let unsure = |at: usize| {
+                    let known = candidates[at].score.map_or(0.0, |s| s.reliability);
+                    0.25 * HERITABILITY * (1.0 - known) * unit.unwrap_or(apart).powi(2)
+                };
+                let middle = p.middle.unwrap_or(level);
+                let spread = (apart.powi(2) + unsure(p.seed) + unsure(p.pollen)).sqrt();
+                let wanted = normal_cdf((middle - from) / spread);
+                return both * lives * f64::from(SIZES[at]) * wanted;
+            }
             // Without scores the parents stand level, and only the choice among seedlings counts.
             let above = match (p.middle, level, unit) {
                 (Some(m), Some(l), Some(s)) => (m - l) / s,
@@ -244,7 +262,7 @@ impl Engine {
             };
             // U = μ + i·h·σ, in standard deviations of the score: h·σ of a family is h²·√½.
             let choice = HERITABILITY * 0.5f64.sqrt() * weights[at];
-            p.pod * p.meets.unwrap_or(1.0) * (above + choice).max(0.0)
+            both * (above + choice).max(0.0)
         };
         promises.sort_by(|a, b| gain(b, 1).total_cmp(&gain(a, 1)));
         promises.truncate(MOST);
@@ -500,6 +518,15 @@ fn check(asked: &SeasonAsked) -> Result<()> {
             "is not a number of pots from 6 to 20000",
         ));
     }
+    if let Some(from) = asked.from_score {
+        if asked.aim.is_empty() {
+            let problem = "is a score, but no trait was named; name the trait that is scored";
+            return Err(wrong("from", from.to_string(), problem));
+        }
+        if !from.is_finite() {
+            return Err(wrong("from", from.to_string(), "is not a score"));
+        }
+    }
     if !(1..=200).contains(&asked.crosses) {
         let problem = "is not a number of crosses from 1 to 200";
         return Err(wrong("crosses", asked.crosses.to_string(), problem));
@@ -586,7 +613,18 @@ fn said(
             "One of these was scored for {trait}.|{n} of these were scored for {trait}.",
             &[("n", &n), ("trait", &asked.aim)],
         ));
-        if scored.families < 2 {
+        if let Some(from) = asked.from_score {
+            out.push(t.f(
+                "A cross is worth the seedlings of {from} and more that are to be expected.",
+                &[("from", &from)],
+            ));
+        }
+        if let Some(within) = scored.within {
+            out.push(t.f(
+                "Seedlings of one family lie {sd} points apart, as scored here.",
+                &[("sd", &format!("{within:.1}"))],
+            ));
+        } else if scored.families < 2 {
             out.push(t.t("Fewer than two families of fifteen scored seedlings: all crosses are given the same spread.").to_owned());
         }
     }

@@ -245,6 +245,7 @@ pub fn fit_again(gaps: &[Gap]) -> Result<AgainFit, ParametricError> {
         coefficients: vec![Some(GAP)],
         scale: Some(SpreadPrior::Gamma { shape: 3.0, rate: 8.0 }),
         spreads: vec![Some(SpreadPrior::HalfNormal { scale: 0.3 }); 2],
+        sum_few: true,
     };
     let fixed = constant(times.len())?;
     let posterior = posterior(&times, &fixed, Law::Lognormal, &terms, &beliefs, LEVEL)?;
@@ -378,6 +379,7 @@ impl Grown {
             coefficients: vec![Some(BUD)],
             scale: Some(SpreadPrior::Gamma { shape: 3.0, rate: 10.0 }),
             spreads: Vec::new(),
+            sum_few: false,
         };
         let fixed = constant(times.len())?;
         let fit = posterior(&times, &fixed, Law::Lognormal, &[], &beliefs, LEVEL)?;

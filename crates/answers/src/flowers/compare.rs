@@ -229,7 +229,7 @@ fn fit(
     ];
     coefficients.resize(3 + others.len(), Some(NormalPrior { mean: 0.0, sd: DIFFERENCE }));
     let scale = Some(super::life::FLOWERS);
-    let beliefs = Beliefs { coefficients, scale, spreads };
+    let beliefs = Beliefs { coefficients, scale, spreads, sum_few: true };
     posterior_started(&times, &starts, &fixed, Law::Lognormal, &terms, &beliefs, LEVEL)
 }
 

@@ -247,6 +247,7 @@ pub fn fit_life_for(
         coefficients: vec![Some(NormalPrior { mean, sd }), Some(WARMTH), Some(DEFICIT)],
         scale: Some(FLOWERS),
         spreads: vec![Some(CLONES), Some(UMBELS)],
+        sum_few: true,
     };
     let fixed = design(&with_empty(air, centre), centre)?;
     let posterior =

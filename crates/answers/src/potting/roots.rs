@@ -139,6 +139,7 @@ pub(crate) fn believe(group: Option<&str>, times: &[Time]) -> Result<Believed> {
         // Single pots differ by a factor of about 1.5: gamma with mean 0.4. Common practice.
         scale: Some(SpreadPrior::Gamma { shape: 4.0, rate: 10.0 }),
         spreads: Vec::new(),
+        sum_few: false,
     };
     let found = posterior(times, &fixed, Law::Lognormal, &[], &beliefs, LEVEL).map_err(failed)?;
     let design = Fixed::build(&Frame::new(1), &[]).map_err(failed)?;

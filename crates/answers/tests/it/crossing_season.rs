@@ -130,9 +130,9 @@ fn the_middle_of_the_seedlings_is_that_of_the_parents_as_they_were_drawn_in() {
     let (_, engine) = house(&journal);
     let asked = SeasonAsked { aim: "Fragrance".to_owned(), crosses: 30, ..SeasonAsked::default() };
     let found = plan(&journal, &engine, &asked, &|_, _| None).unwrap();
-    // By hand: means 7.5, 6, 3 of two, one and one scores; all together 5.5; a score weighs 0.35,
-    // two 0.7 / 1.5.
-    let by_hand = [5.5 + 0.7 / 1.5 * 2.0, 5.5 + 0.35 * 0.5, 5.5 - 0.35 * 2.5];
+    // By hand: means 7.5, 6, 3 of two, one and one scores, which weigh 4/3, 1 and 1: 5.7 together; a
+    // score moves a value by 0.35 of its distance from there, two by 0.7 / 1.5.
+    let by_hand = [5.7 + 0.7 / 1.5 * 1.8, 5.7 + 0.35 * 0.3, 5.7 - 0.35 * 2.7];
     for (c, value) in found.candidates.iter().zip(by_hand) {
         assert!((c.score.unwrap().value - value).abs() < 1e-9, "{c:?}");
     }

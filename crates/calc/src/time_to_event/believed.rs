@@ -77,6 +77,7 @@ pub fn read(path: &Path, fixed: &Fixed, terms: &[RandomTerm]) -> Result<Beliefs>
         Problem::input(format!("{name}: {what} is not in the model"), next)
     };
     let mut beliefs = Beliefs {
+        sum_few: false,
         coefficients: vec![None; fixed.width()],
         scale: file.scale.map(SpreadPrior::from),
         spreads: vec![None; terms.len()],

@@ -15,6 +15,7 @@ fn beliefs() -> Beliefs {
         coefficients: vec![Some(NormalPrior { mean: 3.0, sd: 0.5 })],
         scale: Some(SpreadPrior::Gamma { shape: 4.0, rate: 10.0 }),
         spreads: Vec::new(),
+        sum_few: false,
     }
 }
 
@@ -181,6 +182,7 @@ fn ranks(random: &mut Random) -> Option<[f64; 4]> {
         ],
         scale: Some(SpreadPrior::Gamma { shape: 4.0, rate: 10.0 }),
         spreads: vec![Some(SpreadPrior::HalfNormal { scale: 0.3 })],
+        sum_few: false,
     };
     let term = [trays(&effects, each)];
     let found = posterior(&times, &fixed, Law::Lognormal, &term, &beliefs, 0.8).ok()?;

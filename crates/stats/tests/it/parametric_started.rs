@@ -11,7 +11,12 @@ const MEAN: NormalPrior = NormalPrior { mean: 1.8, sd: 0.7 };
 const SCALE: SpreadPrior = SpreadPrior::HalfNormal { scale: 0.4 };
 
 fn beliefs() -> Beliefs {
-    Beliefs { coefficients: vec![Some(MEAN)], scale: Some(SCALE), spreads: Vec::new() }
+    Beliefs {
+        coefficients: vec![Some(MEAN)],
+        scale: Some(SCALE),
+        spreads: Vec::new(),
+        sum_few: false,
+    }
 }
 
 fn constant(n: usize) -> Fixed {

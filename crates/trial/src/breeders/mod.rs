@@ -5,11 +5,13 @@
 //! one locus, barriers in one direction, and pollen that dies late and fast; days have luck of their
 //! own. The keeper repeats what worked, forgets outcomes, and miscounts nothing.
 
+mod garden;
 mod record;
 
 use crate::rng::Rng;
 
-pub use record::write_breeder;
+pub use garden::{Garden, Harvest, ToMake};
+pub use record::{write_breeder, write_garden, write_seedlings};
 
 /// What a world is like.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +32,9 @@ pub struct World {
     pub forgets_failures: f64,
     /// First day of the record \[days since 1970-01-01\].
     pub first_day: i64,
+    /// Whether there are barriers: distance between species, one-way barriers, incompatibility and
+    /// plants of low fertility. Without them only hand and day count.
+    pub barriers: bool,
 }
 
 impl World {
@@ -45,6 +50,7 @@ impl World {
             forgets: 0.12,
             forgets_failures: 1.0,
             first_day: 19_500,
+            barriers: true,
         }
     }
 }
@@ -153,11 +159,22 @@ impl Breeder {
             barriers,
             incompatible,
         };
+        if !world.barriers {
+            out.open();
+        }
         for _ in 0..world.families {
             out.raise(&mut rng);
         }
         out.work(&mut rng);
         out
+    }
+
+    /// Takes every barrier away.
+    fn open(&mut self) {
+        self.places.iter_mut().for_each(|p| *p = [0.5; 2]);
+        self.barriers.iter_mut().for_each(|row| row.fill(false));
+        self.incompatible = false;
+        self.clones.iter_mut().for_each(|c| c.fertility = [0.9; 2]);
     }
 
     /// Three sibs of two that cross well.

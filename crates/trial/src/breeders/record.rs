@@ -5,7 +5,7 @@ use jiff::{Timestamp, civil::Date};
 use journal::{Draft, Journal, Known, SubjectKind, Uid};
 use serde_json::{Map, Value, json};
 
-use super::Breeder;
+use super::{Breeder, Garden};
 
 /// Names of the species, in turn.
 const SPECIES: [&str; 8] = [
@@ -22,12 +22,8 @@ const SPECIES: [&str; 8] = [
 /// Days after a pollination on which the keeper looks whether it took.
 const LOOKS_AFTER: i64 = 24;
 
-/// Writes a breeder into a record: clones with names, parents and plants, one cross for each pair and
-/// an entry for each pollination and its outcome, where it was told. Returns the clones.
-///
-/// # Errors
-/// Those of writing an operation; the operations before it have been written then.
-pub fn write_breeder(journal: &Journal, breeder: &Breeder) -> Result<Vec<Uid>, journal::Error> {
+/// Writes the clones of a breeder with names, parents and plants; each clone and its plant.
+fn write_clones(journal: &Journal, breeder: &Breeder) -> Result<Vec<(Uid, Uid)>, journal::Error> {
     let first = breeder.world.first_day;
     let mut draft = begin("add", "plants", first);
     let mut clones: Vec<(Uid, Uid)> = Vec::new();
@@ -48,6 +44,59 @@ pub fn write_breeder(journal: &Journal, breeder: &Breeder) -> Result<Vec<Uid>, j
         clones.push((uid, plant));
     }
     journal.write(&draft.finish())?;
+    Ok(clones)
+}
+
+/// Writes the clones of a garden and what they were scored for `size`; what was pollinated is not
+/// written. Returns the clones.
+///
+/// # Errors
+/// Those of writing an operation.
+pub fn write_garden(journal: &Journal, garden: &Garden) -> Result<Vec<Uid>, journal::Error> {
+    let clones = write_clones(journal, &garden.breeder)?;
+    let day = garden.breeder.world.first_day + 1;
+    let mut draft = begin("log", "scores", day);
+    for ((_, plant), scores) in clones.iter().zip(&garden.scores) {
+        for score in scores {
+            let detail = map(&json!({"trait": "size", "score": score}));
+            draft.entry(*plant, "scored", date(day), Known::Seen, detail, None);
+        }
+    }
+    journal.write(&draft.finish())?;
+    Ok(clones.into_iter().map(|c| c.0).collect())
+}
+
+/// Writes seedlings that flowered and were scored once: seed parent, pollen parent, score.
+///
+/// # Errors
+/// Those of writing an operation.
+pub fn write_seedlings(
+    journal: &Journal,
+    clones: &[Uid],
+    seedlings: &[(usize, usize, f64)],
+    day: i64,
+) -> Result<(), journal::Error> {
+    let mut draft = begin("log", "seedlings", day);
+    for (seed, pollen, score) in seedlings {
+        let uid = draft.create(SubjectKind::Clone, None);
+        let of = |c: usize| json!({"clone": clones[c].to_string()});
+        draft.claim(uid, "parents", json!({"seed": of(*seed), "pollen": of(*pollen)}));
+        let plant = draft.create(SubjectKind::Plant, None);
+        draft.claim(plant, "clone", json!(uid.to_string()));
+        let detail = map(&json!({"trait": "size", "score": score}));
+        draft.entry(plant, "scored", date(day), Known::Seen, detail, None);
+    }
+    journal.write(&draft.finish())?;
+    Ok(())
+}
+
+/// Writes a breeder into a record: clones with names, parents and plants, one cross for each pair and
+/// an entry for each pollination and its outcome, where it was told. Returns the clones.
+///
+/// # Errors
+/// Those of writing an operation; the operations before it have been written then.
+pub fn write_breeder(journal: &Journal, breeder: &Breeder) -> Result<Vec<Uid>, journal::Error> {
+    let clones = write_clones(journal, breeder)?;
     let mut crosses: Vec<((usize, usize), Uid)> = Vec::new();
     for p in &breeder.pollinations {
         // Written with its outcome: nothing is written before it came about.

@@ -13,7 +13,7 @@ pub fn uid(clone: usize) -> Uid {
     format!("00000000-0000-7000-8000-{clone:012}").parse().unwrap()
 }
 
-fn facts(breeder: &Breeder) -> Facts {
+fn facts(breeder: &Breeder, uid: &dyn Fn(usize) -> Uid) -> Facts {
     let clones = breeder.clones.iter().enumerate().map(|(i, clone)| {
         let mut species: BTreeMap<String, f64> = BTreeMap::new();
         for s in clone.species {
@@ -61,6 +61,10 @@ fn facts(breeder: &Breeder) -> Facts {
 
 /// What was written, as attempts.
 pub fn attempts(breeder: &Breeder) -> Vec<Attempt> {
+    attempts_of(breeder, &uid)
+}
+
+fn attempts_of(breeder: &Breeder, uid: &dyn Fn(usize) -> Uid) -> Vec<Attempt> {
     let one = |p: &trial::breeders::Pollinated| Attempt {
         pollination: None,
         seed: Some(uid(p.seed)),
@@ -87,10 +91,15 @@ pub fn attempts(breeder: &Breeder) -> Vec<Attempt> {
 
 /// What the engine learns from everything that was written.
 pub fn engine(breeder: &Breeder) -> Engine {
-    let attempts = attempts(breeder);
+    engine_of(breeder, &uid)
+}
+
+/// The same with clones called otherwise.
+pub fn engine_of(breeder: &Breeder, uid: &dyn Fn(usize) -> Uid) -> Engine {
+    let attempts = attempts_of(breeder, uid);
     let today = attempts.last().map_or(0, |a| a.day) + 30;
     let crosses = Crosses { attempts, crosses: Vec::new(), today };
-    Engine::of(crosses, Vec::new(), facts(breeder), Beliefs::default(), Vec::new()).unwrap()
+    Engine::of(crosses, Vec::new(), facts(breeder, uid), Beliefs::default(), Vec::new()).unwrap()
 }
 
 /// The genus average alone: all flowers of fresh pollen together, one more taken and one more not.

@@ -5,6 +5,7 @@
 //! The usual run is a small one; `UMBEL_LONG` asks for the large one and prints its figures.
 
 pub(crate) mod house;
+mod seasons;
 
 pub use house::attempts;
 use house::{average, engine, uid};

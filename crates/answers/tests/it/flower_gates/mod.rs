@@ -4,6 +4,7 @@
 //!
 //! Every run is a small one; `UMBEL_LONG` asks for the large one and prints its figures.
 
+mod again;
 mod differences;
 mod thumb;
 

@@ -30,6 +30,9 @@ pub struct Beliefs {
     /// Of the standard deviation of each random term; `None` is half-normal with scale 0.3 (common
     /// practice, no source).
     pub spreads: Vec<Option<SpreadPrior>>,
+    /// Whether the standard deviation of a term of fewer than 5 levels, which hardly tells of it, is
+    /// summed over as it was believed; else it is held at the median of its prior.
+    pub sum_few: bool,
 }
 
 /// A number with what is believed of it now.
@@ -135,7 +138,7 @@ pub fn posterior_started(
     let priors: Vec<SpreadPrior> = (0..terms.len())
         .map(|t| beliefs.spreads.get(t).copied().flatten().unwrap_or(usual))
         .collect();
-    let few: Vec<bool> = terms.iter().map(|t| t.levels.len() < FEW).collect();
+    let few: Vec<bool> = terms.iter().map(|t| !beliefs.sum_few && t.levels.len() < FEW).collect();
     let options = Options::default();
     let none = Prior::default();
     let base = objective(&rows, &whole, law, &options, &none)?;

@@ -34,6 +34,10 @@ fn asked(sent: &Sent) -> Result<SeasonAsked, WebError> {
         out.plants.push(n.parse().map_err(|_| WebError::form("plants", n, problem))?);
     }
     field(sent, "aim").clone_into(&mut out.aim);
+    out.from_score = match field(sent, "from") {
+        "" => None,
+        _ => Some(number(sent, "from", 0.0)?),
+    };
     out.pots = number(sent, "pots", out.pots)?;
     out.crosses = number(sent, "crosses", out.crosses)?;
     out.flowers = number(sent, "flowers", out.flowers)?;
@@ -64,6 +68,7 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
                 &[("pairs", &plan.weighed), ("n", &plan.candidates.len()), ("pots", &asked.pots), ("most", &asked.crosses)]))))
         form.filter method="get" action="/crosses/plan" {
             (choice(t.t("Trait that is to rise"), "aim", &aims, &asked.aim))
+            (line(t.t("Wanted from a score of"), "from", &asked.from_score.map(|s| s.to_string()).unwrap_or_default(), ""))
             (line(t.t("Pots"), "pots", &asked.pots.to_string(), ""))
             (line(t.t("Crosses at most"), "crosses", &asked.crosses.to_string(), ""))
             (line(t.t("Flowers of one plant"), "flowers", &asked.flowers.to_string(), ""))
@@ -222,8 +227,9 @@ fn curve(plan: &SeasonPlan, asked: &SeasonAsked, t: Texts) -> Markup {
             along: c.kinship,
             up: c.gain,
             href: format!(
-                "/crosses/plan?aim={}&pots={}&crosses={}&flowers={}&weight={}&kinship={}&plants={}",
+                "/crosses/plan?aim={}&from={}&pots={}&crosses={}&flowers={}&weight={}&kinship={}&plants={}",
                 encoded(&asked.aim),
+            asked.from_score.map(|s| s.to_string()).unwrap_or_default(),
                 asked.pots,
                 asked.crosses,
                 asked.flowers,
@@ -237,7 +243,11 @@ fn curve(plan: &SeasonPlan, asked: &SeasonAsked, t: Texts) -> Markup {
         .collect();
     let words = TradeWords {
         along: t.t("mean kinship of what is raised: less to the left"),
-        up: t.t("what the set is worth"),
+        up: if asked.from_score.is_some() {
+            t.t("seedlings of the wanted kind to be expected")
+        } else {
+            t.t("what the set is worth")
+        },
         aria: t.t("Sets of crosses under other weights of kinship: more gain costs more kinship."),
     };
     html! {
