@@ -44,6 +44,7 @@ fn facts() -> Facts {
         ploidy: i.is_multiple_of(5).then_some(2 + 2 * (i as u32 % 2)),
         section: Some(format!("section {}", i % SPECIES / 6)),
         clade: None,
+        genes: answers::crossing::Genes::default(),
     };
     let areas: HashMap<String, BTreeSet<String>> = (0..SPECIES)
         .map(|s| (species(s), (0..5).map(|k| format!("A{}", (s + k * k) % 12)).collect()))

@@ -32,15 +32,15 @@ pub(crate) fn solve(l: &[f64], n: usize, b: &mut [f64]) {
     solve_from(l, n, 0, b);
 }
 
-/// The same for a right side that is 0 before a row.
+/// The same for a right side that is 0 before a row; only the rows from there on are solved for.
 fn solve_from(l: &[f64], n: usize, first: usize, b: &mut [f64]) {
     for i in first..n {
         b[i] = (b[i] - dot(&l[i * n + first..i * n + i], &b[first..i])) / l[i * n + i];
     }
-    for i in (0..n).rev() {
+    for i in (first..n).rev() {
         b[i] /= l[i * n + i];
         let x = b[i];
-        for (t, v) in b[..i].iter_mut().zip(&l[i * n..i * n + i]) {
+        for (t, v) in b[first..i].iter_mut().zip(&l[i * n + first..i * n + i]) {
             *t -= v * x;
         }
     }
@@ -50,10 +50,15 @@ fn solve_from(l: &[f64], n: usize, first: usize, b: &mut [f64]) {
 pub(crate) fn inverse(l: &[f64], n: usize) -> Vec<f64> {
     let mut out = vec![0.0; n * n];
     for j in 0..n {
-        // The inverse is symmetric, so that rows serve as columns.
+        // The inverse is symmetric: rows serve as columns, and what lies before the diagonal is known.
         let row = &mut out[j * n..(j + 1) * n];
         row[j] = 1.0;
         solve_from(l, n, j, row);
+    }
+    for j in 0..n {
+        for i in j + 1..n {
+            out[i * n + j] = out[j * n + i];
+        }
     }
     out
 }

@@ -1,5 +1,7 @@
 //! Gauss–Hermite quadrature: expectations over a standard normal variable.
 
+use std::sync::OnceLock;
+
 /// Nodes and weights so that `E f(Z) ≈ Σ wᵢ f(xᵢ)` for Z standard normal; the weights sum to 1.
 ///
 /// Exact for polynomials of a degree up to 2n − 1.
@@ -14,7 +16,16 @@ pub struct GaussHermite {
 /// Most nodes that are made; beyond, the outermost weights are below the smallest double.
 pub const MOST_NODES: usize = 180;
 
+/// Rules that were made, by their number of nodes.
+static MADE: [OnceLock<GaussHermite>; MOST_NODES + 1] = [const { OnceLock::new() }; MOST_NODES + 1];
+
 impl GaussHermite {
+    /// The rule of `n` nodes, made once.
+    pub fn shared(n: usize) -> &'static Self {
+        let n = n.clamp(1, MOST_NODES);
+        MADE[n].get_or_init(|| Self::new(n))
+    }
+
     /// The rule of `n` nodes \[1 to [`MOST_NODES`]; others are brought to the nearer end\].
     ///
     /// The nodes are the roots of the Hermite polynomial, by bisection between the roots of the

@@ -45,6 +45,9 @@ enum CrossingCommand {
         /// The scored trait that is to rise [default: none, look at every seedling]
         #[arg(long, value_name = "TRAIT", default_value = "", hide_default_value = true)]
         aim: String,
+        /// Plants that went to others may give pollen
+        #[arg(long)]
+        friends: bool,
         /// The score from which a seedling is of the wanted kind [default: the best seedling counts]
         #[arg(long, value_name = "SCORE", allow_hyphen_values = true)]
         from: Option<f64>,
@@ -93,6 +96,26 @@ enum CrossingCommand {
         #[arg(allow_hyphen_values = true)]
         to: Option<String>,
     },
+    /// What bears on the crosses of a clone; an empty text takes it back
+    Describe {
+        /// A plant of the clone, by number or code
+        plant: String,
+        /// Sets of chromosomes: 2, 4x, tetraploid
+        #[arg(long, value_name = "COUNT")]
+        ploidy: Option<String>,
+        /// Its section
+        #[arg(long, value_name = "NAME")]
+        section: Option<String>,
+        /// Its clade
+        #[arg(long, value_name = "NAME")]
+        clade: Option<String>,
+        /// Traits that follow one gene: "variegation Vv; double dd"
+        #[arg(long, value_name = "GENES")]
+        genes: Option<String>,
+        /// The number of the clone that it is a sport of
+        #[arg(long, value_name = "CLONE")]
+        sport_of: Option<String>,
+    },
     /// Bring in what others tried: a table of seed, pollen, flowers, pods, by
     Others {
         /// The file
@@ -110,7 +133,7 @@ fn engine(house: &House, journal: &Journal) -> Result<Engine> {
         .map_err(|e| crate::problem::Problem::input(e.to_string(), "load the checklist again"))?;
     house.read(journal, |r| {
         let mut clones: Vec<Uid> = Vec::new();
-        for plant in r.living()? {
+        for plant in r.living()?.into_iter().chain(r.in_state("gone")?) {
             clones.extend(r.clone_by_id(plant.clone)?.map(|c| c.uid));
         }
         Ok(Engine::read(r, &house.hand, lists.list(), &clones)?)
@@ -132,7 +155,17 @@ pub fn run(house: &House, args: &CrossingArgs) -> Result {
             let wanted = Wanted { flowers: *flowers, seedlings: *seedlings };
             pair(house, &journal, [seed, pollen], wanted)
         }
-        CrossingCommand::Plan { plants, aim, from, pots, crosses, flowers, weight, kinship } => {
+        CrossingCommand::Plan {
+            plants,
+            friends,
+            aim,
+            from,
+            pots,
+            crosses,
+            flowers,
+            weight,
+            kinship,
+        } => {
             let plants = if plants.is_empty() {
                 Vec::new()
             } else {
@@ -140,6 +173,7 @@ pub fn run(house: &House, args: &CrossingArgs) -> Result {
             };
             let asked = SeasonAsked {
                 plants,
+                friends: *friends,
                 aim: aim.clone(),
                 from_score: *from,
                 pots: *pots,
@@ -160,6 +194,25 @@ pub fn run(house: &House, args: &CrossingArgs) -> Result {
         }
         CrossingCommand::Beliefs { key, to } => {
             beliefs(house, &journal, key.as_deref(), to.as_deref())
+        }
+        CrossingCommand::Describe { plant, ploidy, section, clade, genes, sport_of } => {
+            let clone = house.read(&journal, |r| {
+                let number = target::plant(r, &house.hand, plant)?;
+                let row = r.plant(number)?.ok_or_else(|| target::no_plant(number))?;
+                Ok(r.clone_by_id(row.clone)?.map(|c| c.number))
+            })?;
+            let all = [
+                ("ploidy", ploidy),
+                ("section", section),
+                ("clade", clade),
+                ("genes", genes),
+                ("sport_of", sport_of),
+            ];
+            let typed: Vec<(&str, &str)> =
+                all.iter().filter_map(|(key, text)| Some((*key, text.as_deref()?))).collect();
+            let clone = clone.ok_or_else(|| target::no_plant(0))?;
+            let op = crossing::describe(&journal, &house.hand, clone, &typed)?;
+            done(house, &format!("clone {clone}"), op)
         }
         CrossingCommand::Others { file } => {
             let text = std::fs::read_to_string(file)

@@ -35,7 +35,7 @@ impl Kept {
                 return Ok(Ok((state, engine)));
             }
             let mut clones: Vec<Uid> = Vec::new();
-            for plant in r.living()? {
+            for plant in r.living()?.into_iter().chain(r.in_state("gone")?) {
                 clones.extend(r.clone_by_id(plant.clone)?.map(|c| c.uid));
             }
             let engine: Result<Engine, AskError> = Engine::read(r, hand, list, &clones);

@@ -91,6 +91,7 @@ pub(crate) fn routes() -> Routes {
         .route("/keepers", get(keepers::list).post(keepers::add))
         .route("/keepers/{n}", get(keepers::keeper).post(keepers::change))
         .route("/plants/{n}/flowers", get(flowers::of_plant))
+        .route("/plants/{n}/breeding", get(crosses::breeding::form).post(crosses::breeding::keep))
         .route("/flowers", get(flowers::likely))
         .route("/crosses", get(crosses::list))
         .route("/crosses/new", get(crosses::new_form).post(crosses::add))

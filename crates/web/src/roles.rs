@@ -148,6 +148,8 @@ const TABLE: &[(&str, &str, May)] = &[
     ("GET", "/keepers/{n}", LOOK),
     ("POST", "/keepers/{n}", KEEP),
     ("GET", "/plants/{n}/flowers", LOOK),
+    ("GET", "/plants/{n}/breeding", KEEP),
+    ("POST", "/plants/{n}/breeding", KEEP),
     ("GET", "/flowers", LOOK),
     ("GET", "/crosses", LOOK),
     ("GET", "/crosses/new", KEEP),

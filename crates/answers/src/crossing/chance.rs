@@ -197,6 +197,8 @@ impl Engine {
             lines: Vec::new(),
         };
         out.lines = words::chance(&out, &blank, hand.texts());
+        let segregates = super::genes::segregates(&a.genes, &b.genes, hand.texts());
+        out.lines.extend(segregates.into_iter().map(|s| s.text));
         Ok(out)
     }
 

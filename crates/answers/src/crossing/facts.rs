@@ -9,7 +9,11 @@ use names::checklist::{Checklist, Occurrence};
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
-use super::{groups::Group, path::CrossKind};
+use super::{
+    genes::{self, Genes},
+    groups::Group,
+    path::CrossKind,
+};
 use crate::{
     AskError, Hand, Result,
     acts::plants::{journal_read, write},
@@ -43,6 +47,8 @@ pub struct CloneFacts {
     pub section: Option<String>,
     /// Clade, where somebody said.
     pub clade: Option<String>,
+    /// Genotypes by trait, where somebody said.
+    pub genes: Genes,
 }
 
 /// What is known of all clones that matter, with kinship and areas.
@@ -144,6 +150,11 @@ impl Facts {
                         .and_then(|p| u32::try_from(p).ok()),
                     section: word("section"),
                     clade: word("clade"),
+                    genes: claim
+                        .get("genes")
+                        .and_then(Value::as_str)
+                        .and_then(|g| genes::read(g).ok())
+                        .unwrap_or_default(),
                 },
             );
         }
@@ -311,7 +322,29 @@ fn areas_of(list: &Checklist, species: &str) -> BTreeSet<String> {
     native.map(|(code, _)| code.to_owned()).collect()
 }
 
-/// Says what is known of a clone for breeding: `ploidy`, `section`, `clade`, and the number of the
+/// What was said of a clone for breeding, as it would be typed: by the keys of [`describe`].
+///
+/// # Errors
+/// If the record cannot be read.
+pub fn described(reader: &Reader<'_>, clone: i64) -> Result<BTreeMap<String, String>> {
+    let Some(row) = reader.clone_by_id(clone)? else { return Ok(BTreeMap::new()) };
+    let claimed = reader.claimed(row.id, CLAIM)?;
+    let mut out = BTreeMap::new();
+    for (key, value) in claimed.as_ref().and_then(Value::as_object).into_iter().flatten() {
+        let text = match value {
+            Value::String(text) if key == "sport_of" => {
+                let source = text.parse().ok().map(|uid| reader.clone_by_uid(uid)).transpose()?;
+                source.flatten().map(|c| c.number.to_string()).unwrap_or_default()
+            }
+            Value::String(text) => text.clone(),
+            other => other.to_string(),
+        };
+        out.insert(key.clone(), text);
+    }
+    Ok(out)
+}
+
+/// Says what is known of a clone for breeding: `ploidy`, `section`, `clade`, `genes`, and the number of the
 /// clone that it is a sport of (`sport_of`); an empty text takes
 /// back what was said, and what is not named stays as it was.
 ///
@@ -363,15 +396,19 @@ fn sport_of(reader: &Reader<'_>, clone: i64, text: &str) -> Result<Uid> {
 }
 
 fn set(all: &mut Map<String, Value>, key: &str, text: &str) -> Result<()> {
-    if !["ploidy", "section", "clade", "sport_of"].contains(&key) {
-        let problem = "is not known; write one of ploidy, section, clade, sport_of";
+    if !["ploidy", "section", "clade", "genes", "sport_of"].contains(&key) {
+        let problem = "is not known; write one of ploidy, section, clade, genes, sport_of";
         return Err(AskError::field("breeding", key, problem));
     }
     if text.is_empty() {
         all.remove(key);
         return Ok(());
     }
-    let value = if key == "ploidy" { json!(ploidy(text)?) } else { json!(text) };
+    let value = match key {
+        "ploidy" => json!(ploidy(text)?),
+        "genes" => json!(genes::written(&genes::read(text)?)),
+        _ => json!(text),
+    };
     all.insert(key.to_owned(), value);
     Ok(())
 }

@@ -52,7 +52,7 @@ fn chance_of(k: u64, n: u64, eta: f64) -> f64 {
 /// the two directions; `usual` is the mean of the log odds, `prior` the belief in either barrier.
 #[must_use]
 pub fn one_way((k, n): (u64, u64), (l, m): (u64, u64), usual: f64, prior: f64) -> (f64, f64) {
-    let rule = GaussHermite::new(21);
+    let rule = GaussHermite::shared(21);
     let leak = (LEAK / (1.0 - LEAK)).ln();
     let (mut both, mut first, mut second) = (0.0, 0.0, 0.0);
     for (z, w) in rule.nodes.iter().zip(&rule.weights) {
@@ -96,7 +96,7 @@ pub fn shared_alleles(
     const DRAWS: usize = 4_000;
     /// Alleles that founders draw from: common practice, no source.
     const ALLELES: usize = 10;
-    let rule = GaussHermite::new(15);
+    let rule = GaussHermite::shared(15);
     let mut random = Random::new(seed);
     let couples: Vec<[usize; 2]> = parents
         .iter()

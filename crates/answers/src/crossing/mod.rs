@@ -6,6 +6,7 @@ mod chance;
 pub(crate) mod check;
 mod engine;
 mod facts;
+mod genes;
 mod groups;
 mod hypotheses;
 mod lines;
@@ -24,7 +25,8 @@ mod words;
 
 pub use chance::{PairChance, PairLine, Share, Tally, Term, Wanted, chance, limit_of_none};
 pub use engine::Engine;
-pub use facts::{CLAIM as FACTS_CLAIM, CloneFacts, Facts, describe};
+pub use facts::{CLAIM as FACTS_CLAIM, CloneFacts, Facts, describe, described};
+pub use genes::{Genes, Segregates};
 pub use groups::{FACTS, Group, GroupFacts};
 pub use hypotheses::{Hypothesis, PRIOR, SHOWN, Trial, one_way, shared_alleles};
 pub(crate) use lines::due;

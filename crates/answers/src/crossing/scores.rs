@@ -17,9 +17,14 @@ use stats::{
 use super::facts::in_order;
 use crate::{AskError, Result, parentage::pedigree};
 
-/// Heritability of one score, and how alike two scores of one clone are: common practice, no source.
+/// Heritability of one score: common practice, no source.
 pub(super) const ONE: f64 = 0.35;
-const REPEATED: f64 = 0.5;
+/// What is lasting in a clone beside its breeding value, as a share of the variance of scores: common
+/// practice, no source.
+const LASTING: f64 = 0.15;
+/// Heritabilities that are weighed once families were scored, and how far off the usual one may be.
+const GRID: [f64; 9] = [0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8];
+const OFF: f64 = 0.2;
 /// Of a plant whose breeding value is no surer than this nothing is said.
 const SURE: f64 = 0.02;
 /// A family of so many scored seedlings tells something of a spread.
@@ -48,6 +53,10 @@ pub(super) struct Scored {
     pub families: usize,
     /// Standard deviation of seedlings' scores within those families, together.
     pub within: Option<f64>,
+    /// Heritability of one score: the usual one, or as learnt from scored families.
+    pub heritability: f64,
+    /// Standard deviation of the luck of a single score.
+    pub luck: f64,
 }
 
 /// Traits that were scored, the most used first.
@@ -112,19 +121,22 @@ pub(super) fn scores(
         }
     }
     families.retain(|_, scores| scores.len() >= FAMILY);
-    let of = values(reader, &sums, kin)?;
-    Ok(Scored { of, spread, within: within(&families), families: families.len() })
+    let (of, heritability, luck) = values(reader, &sums, kin, families.len() > 1)?;
+    let within = within(&families);
+    Ok(Scored { of, spread, within, families: families.len(), heritability, luck })
 }
 
-/// Breeding values of the clones that were scored and of these.
+/// Breeding values of the clones that were scored and of these, and the heritability they rest on: the
+/// usual one, or learnt where there are families to learn from; and the luck of a single score.
 fn values(
     reader: &Reader<'_>,
     sums: &BTreeMap<Uid, Vec<f64>>,
     kin: impl Iterator<Item = Uid>,
-) -> Result<BTreeMap<Uid, Score>> {
+    learn: bool,
+) -> Result<(BTreeMap<Uid, Score>, f64, f64)> {
     let response: Vec<f64> = sums.values().flatten().copied().collect();
     if response.is_empty() {
-        return Ok(BTreeMap::new());
+        return Ok((BTreeMap::new(), ONE, 0.0));
     }
     let wanted: BTreeSet<Uid> = sums.keys().copied().chain(kin).collect();
     let rows = reader.ancestry(&wanted.iter().copied().collect::<Vec<_>>())?;
@@ -149,10 +161,10 @@ fn values(
     let all = mean(&response);
     let square = response.iter().map(|s| (s - all).powi(2)).sum::<f64>();
     let variance = (square / (response.len() as f64 - 1.0).max(1.0)).max(0.01);
-    let given = Given {
-        additive: ONE * variance,
-        permanent: (REPEATED - ONE) * variance,
-        residual: (1.0 - REPEATED) * variance,
+    let given = |h: f64| Given {
+        additive: h * variance,
+        permanent: LASTING.min(0.95 - h) * variance,
+        residual: (1.0 - h - LASTING).max(0.05) * variance,
     };
     let fixed = Fixed::of_columns(response.len(), [])
         .map_err(|e| AskError::field("scores", "", format!("could not be taken together: {e}")))?;
@@ -163,8 +175,23 @@ fn values(
         permanent: Some(&permanent),
         weights: None,
     };
-    let equations = Equations::new(&lines, records, given, Options::default());
-    let fit = equations.and_then(|e| e.prepare()?.fit(true)).map_err(|e| unvalued(&e))?;
+    let solve = |h: f64, errors: bool| {
+        let equations = Equations::new(&lines, records, given(h), Options::default());
+        equations.and_then(|e| e.prepare()?.fit(errors)).map_err(|e| unvalued(&e))
+    };
+    let mut heritability = ONE;
+    if learn {
+        // Restricted likelihood times what is believed, over a few heritabilities: their mean.
+        let mut logs = Vec::new();
+        for h in GRID {
+            let likelihood = solve(h, false)?.log_restricted_likelihood.unwrap_or(0.0);
+            logs.push((h, likelihood - 0.5 * ((h - ONE) / OFF).powi(2)));
+        }
+        let top = logs.iter().map(|l| l.1).fold(f64::NEG_INFINITY, f64::max);
+        let sum: f64 = logs.iter().map(|l| (l.1 - top).exp()).sum();
+        heritability = logs.iter().map(|l| l.0 * (l.1 - top).exp()).sum::<f64>() / sum;
+    }
+    let fit = solve(heritability, true)?;
     let usual = fit.terms.first().map_or(all, |t| t.estimate);
     let mut out = BTreeMap::new();
     for uid in wanted {
@@ -185,7 +212,7 @@ fn values(
             );
         }
     }
-    Ok(out)
+    Ok((out, heritability, given(heritability).residual.sqrt()))
 }
 
 fn unvalued(e: &PedigreeError) -> AskError {

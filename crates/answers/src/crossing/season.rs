@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use journal::{Reader, Uid};
-use planning::crosses::{Pair, Parent, Season, Size, choose_crosses, trade_off};
+use planning::crosses::{Cross as Chosen, Pair, Parent, Season, Size, choose_crosses, trade_off};
 use planning::{Ended, Kinship, Watch};
 use serde::Serialize;
 use stats::selection::intensity;
@@ -15,7 +15,7 @@ use super::{
     chance::{PairLine, Share},
     engine::Engine,
     model::Later,
-    scores::{ONE as HERITABILITY, Score, scores},
+    scores::{Score, scores},
     words,
 };
 use crate::{AskError, Hand, NameText, Result, name_text};
@@ -25,6 +25,8 @@ use crate::{AskError, Hand, NameText, Result, name_text};
 pub struct SeasonAsked {
     /// Candidates by number; all living plants where it is empty.
     pub plants: Vec<i64>,
+    /// Whether plants that went to others may give pollen.
+    pub friends: bool,
     /// The scored trait that is to rise; empty where every seedling is looked at without one.
     pub aim: String,
     /// From this score on a seedling is of the wanted kind: then the expected number of those is what
@@ -46,6 +48,7 @@ impl Default for SeasonAsked {
     fn default() -> Self {
         Self {
             plants: Vec::new(),
+            friends: false,
             aim: String::new(),
             from_score: None,
             pots: 60,
@@ -65,6 +68,8 @@ pub type Meets<'a> = &'a dyn Fn(i64, i64) -> Option<f64>;
 pub struct Candidate {
     /// Its number.
     pub plant: i64,
+    /// Whether no piece of it lives here: it went to somebody, and gives pollen alone.
+    pub elsewhere: bool,
     /// Its clone.
     pub clone: Uid,
     /// Its name.
@@ -102,6 +107,8 @@ pub struct Offered {
     pub best: Option<f64>,
     /// What the seedlings are made of, in words.
     pub made_of: String,
+    /// Traits that are known to follow one gene.
+    pub segregates: Vec<super::genes::Segregates>,
     /// From sowing to the first flower \[d\].
     pub first_flower: (f64, f64),
     /// Pots.
@@ -128,6 +135,9 @@ pub struct CurveChoice {
 /// A plan.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SeasonPlan {
+    /// Pots in use from each of these days on \[days since 1970-01-01\], if the flowers are pollinated
+    /// today and the usual times hold: from the seedlings' first leaves to their first flower.
+    pub pots_over: Vec<(i64, u32)>,
     /// Everybody who was asked.
     pub candidates: Vec<Candidate>,
     /// The crosses to make, the most gain first.
@@ -160,10 +170,14 @@ const SIZES: [u32; 4] = [6, 12, 20, 32];
 const MOST: usize = 1_500;
 /// Plants that are weighed at the most.
 const PLANTS: usize = 300;
+/// Left-over flowers are given until a pod is as sure as this.
+const SURE: f64 = 0.95;
 /// Weights of the curve.
 const WEIGHTS: [f64; 6] = [0.0, 0.5, 1.0, 2.0, 4.0, 8.0];
 
 struct Promise {
+    /// What is held of its flowers.
+    found: Mixture,
     line: PairLine,
     seed: usize,
     pollen: usize,
@@ -211,7 +225,7 @@ impl Engine {
         for (line, found) in self.all_pairs_with(&uids)? {
             let (i, j) = of_pair[&(line.seed, line.pollen)];
             let k = kinship(i, j);
-            if k > asked.most_kinship {
+            if k > asked.most_kinship || candidates[i].elsewhere {
                 continue;
             }
             let (mut met, mut stored) = (meets(candidates[i].plant, candidates[j].plant), false);
@@ -227,6 +241,7 @@ impl Engine {
                 .map(|(a, b)| 0.5 * (a.value + b.value));
             let (seed, pollen) = (i, j);
             promises.push(Promise {
+                found,
                 line,
                 seed,
                 pollen,
@@ -239,16 +254,21 @@ impl Engine {
             });
         }
         let weighed = promises.len();
-        // How far single seedlings of a family lie apart: as these do where families were scored, else
-        // as the clones do.
-        let apart = scored.within.or(unit);
+        let h = scored.heritability;
+        // How far seedlings of a family lie apart: as scored where families were, else as the clones
+        // do, less the luck of a single score.
+        let luck = scored.luck;
+        let apart = scored.within.or(unit).map(|sd| {
+            let own = sd.powi(2) - luck.powi(2);
+            own.max(0.25 * sd.powi(2)).sqrt()
+        });
         let gain = |p: &Promise, at: usize| {
             let both = p.pod * p.meets.unwrap_or(1.0);
             if let (Some(from), Some(level), Some(apart)) = (asked.from_score, level, apart) {
                 // What is not known of the parents spreads the seedlings as well.
                 let unsure = |at: usize| {
                     let known = candidates[at].score.map_or(0.0, |s| s.reliability);
-                    0.25 * HERITABILITY * (1.0 - known) * unit.unwrap_or(apart).powi(2)
+                    0.25 * h * (1.0 - known) * unit.unwrap_or(apart).powi(2)
                 };
                 let middle = p.middle.unwrap_or(level);
                 let spread = (apart.powi(2) + unsure(p.seed) + unsure(p.pollen)).sqrt();
@@ -261,7 +281,7 @@ impl Engine {
                 _ => 0.0,
             };
             // U = μ + i·h·σ, in standard deviations of the score: h·σ of a family is h²·√½.
-            let choice = HERITABILITY * 0.5f64.sqrt() * weights[at];
+            let choice = h * 0.5f64.sqrt() * weights[at];
             both * (above + choice).max(0.0)
         };
         promises.sort_by(|a, b| gain(b, 1).total_cmp(&gain(a, 1)));
@@ -299,14 +319,31 @@ impl Engine {
         };
         let plan = choose_crosses(&season, watch).map_err(|e| unplanned(&e))?;
         let curve = self.curve(&season, asked.weight, &mut Watch::new(looks / 6))?;
+        // Flowers that are left over make a pod surer; the cross that is worth most comes first.
+        let mut crosses = plan.crosses.clone();
+        let worth = |c: &Chosen| pairs[c.pair].sizes.get(c.size).map_or(0.0, |s| s.gain);
+        crosses.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+        let mut left = vec![asked.flowers; uids.len()];
+        for c in &crosses {
+            let p = &promises[c.pair];
+            left[p.seed] = left[p.seed].saturating_sub(p.flowers);
+            left[p.pollen] = left[p.pollen].saturating_sub(1);
+        }
+        for c in &crosses {
+            let p = &mut promises[c.pair];
+            while left[p.seed] > 0 && p.pod < SURE {
+                left[p.seed] -= 1;
+                p.flowers += 1;
+                p.pod = p.found.at_least_one(p.flowers, ripens);
+            }
+        }
         let offer = |at: usize, size: usize| {
             let p = &promises[at];
             let pots = pairs[at].sizes.get(size).map_or(SIZES[0], |s| s.pots);
             let gain = pairs[at].sizes.get(size).map_or(0.0, |s| s.gain);
-            self.offered(p, pots, gain, lives, (unit, hand), &candidates)
+            self.offered(p, pots, gain, lives, (unit, h, hand), &candidates)
         };
-        let mut chosen: Vec<Offered> = plan.crosses.iter().map(|c| offer(c.pair, c.size)).collect();
-        chosen.sort_by(|a, b| b.gain.total_cmp(&a.gain));
+        let chosen: Vec<Offered> = crosses.iter().map(|c| offer(c.pair, c.size)).collect();
         let taken = |p: &Promise| chosen.iter().any(|c| c.seed == p.seed && c.pollen == p.pollen);
         let left = promises.iter().enumerate().filter(|(_, p)| !taken(p)).map(|(i, _)| i);
         let others = left.take(5).map(|at| offer(at, 1)).collect();
@@ -314,8 +351,10 @@ impl Engine {
             let (i, j) = of_pair[&(l.seed, l.pollen)];
             (i, j, Share { mean: l.mean, lower: l.lower, upper: l.upper })
         });
+        let pots_over = self.pots_over(&chosen, &candidates, hand.today_number());
         let lines = said(asked, &scored, level.is_some(), &candidates, hand);
         Ok(SeasonPlan {
+            pots_over,
             chosen,
             others,
             weighed,
@@ -400,8 +439,10 @@ impl Engine {
             }
         }
         let mut out: Vec<Candidate> = Vec::new();
-        for row in rows {
-            if !asked.plants.is_empty() && !asked.plants.contains(&row.number) {
+        let gone = if asked.friends { reader.in_state("gone")? } else { Vec::new() };
+        for row in rows.into_iter().chain(gone) {
+            let elsewhere = row.state == "gone";
+            if !elsewhere && !asked.plants.is_empty() && !asked.plants.contains(&row.number) {
                 continue;
             }
             let Some(clone) = reader.clone_by_id(row.clone)?.map(|c| c.uid) else { continue };
@@ -417,6 +458,7 @@ impl Engine {
             };
             out.push(Candidate {
                 plant: row.number,
+                elsewhere,
                 clone,
                 name,
                 score: scored.get(&clone).copied(),
@@ -442,13 +484,13 @@ impl Engine {
         pots: u32,
         gain: f64,
         lives: f64,
-        (unit, hand): (Option<f64>, &Hand),
+        (unit, h, hand): (Option<f64>, f64, &Hand),
         candidates: &[Candidate],
     ) -> Offered {
         let group = self.facts.of(p.line.seed).map(|f| f.group);
         let facts = group.unwrap_or(super::groups::Group::Other).facts();
         // Within a family half of the additive variance is left; parents are taken as not inbred.
-        let spread = unit.map(|s| s * (0.5 * HERITABILITY).sqrt());
+        let spread = unit.map(|s| s * (0.5 * h).sqrt());
         let expected = p.pod * f64::from(pots) * lives;
         Offered {
             seed: p.seed,
@@ -464,9 +506,13 @@ impl Engine {
             middle: p.middle.zip(spread).map(|(m, s)| (m, m - 1.28 * s, m + 1.28 * s)),
             best: p.middle.zip(spread).and_then(|(m, s)| {
                 let n = expected.round().max(1.0) as u64;
-                Some(m + HERITABILITY.sqrt() * s * intensity(1, n.max(2)).ok()?)
+                Some(m + h.sqrt() * s * intensity(1, n.max(2)).ok()?)
             }),
             made_of: self.made_of(p.line.seed, p.line.pollen, hand),
+            segregates: match (self.facts.of(p.line.seed), self.facts.of(p.line.pollen)) {
+                (Some(a), Some(b)) => super::genes::segregates(&a.genes, &b.genes, hand.texts()),
+                _ => Vec::new(),
+            },
             first_flower: facts.flower,
             pots,
             gain,
@@ -479,6 +525,33 @@ impl Engine {
     }
 
     /// What the seedlings are made of: shares of species.
+    /// How many pots are in use when.
+    #[allow(clippy::cast_possible_truncation, reason = "days of a few years")]
+    fn pots_over(
+        &self,
+        chosen: &[Offered],
+        candidates: &[Candidate],
+        today: i64,
+    ) -> Vec<(i64, u32)> {
+        let mut changes: BTreeMap<i64, i64> = BTreeMap::new();
+        for o in chosen {
+            let group = self.facts.of(candidates[o.seed].clone).map(|f| f.group);
+            let facts = group.unwrap_or(super::groups::Group::Other).facts();
+            let middle = |range: (f64, f64)| 0.5 * (range.0 + range.1);
+            let sown = middle(facts.ripe);
+            let begin = today + (sown + middle(facts.up)) as i64;
+            let end = today + (sown + middle(facts.flower)) as i64;
+            *changes.entry(begin).or_default() += i64::from(o.pots);
+            *changes.entry(end.max(begin)).or_default() -= i64::from(o.pots);
+        }
+        let mut used = 0;
+        let step = |(day, change): (i64, i64)| {
+            used += change;
+            (day, u32::try_from(used).unwrap_or(0))
+        };
+        changes.into_iter().map(step).collect()
+    }
+
     fn made_of(&self, seed: Uid, pollen: Uid, hand: &Hand) -> String {
         let mut shares: BTreeMap<&str, f64> = BTreeMap::new();
         let mut known = 0.0;
@@ -628,8 +701,16 @@ fn said(
             out.push(t.t("Fewer than two families of fifteen scored seedlings: all crosses are given the same spread.").to_owned());
         }
     }
-    out.push(
-        t.t("Heritability of a score is taken as 0.35 (common practice, no source).").to_owned(),
-    );
+    if scored.families > 1 {
+        out.push(t.f(
+            "Heritability of a score: {h}, from the families that were scored here and 0.35 before (common practice, no source).",
+            &[("h", &format!("{:.2}", scored.heritability))],
+        ));
+    } else {
+        out.push(
+            t.t("Heritability of a score is taken as 0.35 (common practice, no source).")
+                .to_owned(),
+        );
+    }
     out
 }

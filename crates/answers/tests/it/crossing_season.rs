@@ -182,3 +182,24 @@ fn a_season_that_cannot_be_is_refused_with_its_reason() {
     let asked = SeasonAsked { plants: plants[..2].to_vec(), ..usual() };
     ask(&journal, |r| engine.season(r, &hand(), &asked, &|_, _| None, LOOKS));
 }
+
+/// A plant that went to somebody gives pollen alone, and only where it was asked for.
+#[test]
+fn plants_of_friends_give_pollen_where_they_are_asked_for() {
+    let (_folder, journal) = open();
+    let (plants, _) = house(&journal);
+    let away = plants[2];
+    let detail = json!({"whole": true});
+    entry(&journal, Target::Plant(away), "given", "2025-05-01", &detail);
+    let clones: Vec<Uid> = plants.iter().map(|p| clone_of(&journal, *p)).collect();
+    let engine = engine(&journal, &hand(), &clones);
+    let asked = SeasonAsked { pots: 200, crosses: 30, flowers: 200, ..SeasonAsked::default() };
+    let found = plan(&journal, &engine, &asked, &|_, _| None).unwrap();
+    assert!(found.candidates.iter().all(|c| c.plant != away && !c.elsewhere), "{found:?}");
+    let asked = SeasonAsked { friends: true, ..asked };
+    let found = plan(&journal, &engine, &asked, &|_, _| None).unwrap();
+    let at = found.candidates.iter().position(|c| c.elsewhere).unwrap();
+    assert_eq!(found.candidates[at].plant, away);
+    assert!(all(&found).all(|c| c.seed != at), "{found:?}");
+    assert!(all(&found).any(|c| c.pollen == at), "{found:?}");
+}

@@ -191,10 +191,18 @@ impl Reader<'_> {
     /// # Errors
     /// Those of the file.
     pub fn living(&self) -> Result<Vec<PlantRow>> {
+        self.in_state("alive")
+    }
+
+    /// All plants that are `alive`, `dead`, `gone` or `unknown`, by number.
+    ///
+    /// # Errors
+    /// If the file cannot be read.
+    pub fn in_state(&self, state: &str) -> Result<Vec<PlantRow>> {
         let mut stmt = self.conn().prepare_cached(&format!(
             "SELECT {PLANT_COLUMNS} FROM plant p JOIN subject s ON s.id = p.id
-             WHERE p.state = 'alive' ORDER BY p.number"
+             WHERE p.state = ?1 ORDER BY p.number"
         ))?;
-        Ok(stmt.query_map([], plant)?.collect::<rusqlite::Result<_>>()?)
+        Ok(stmt.query_map([state], plant)?.collect::<rusqlite::Result<_>>()?)
     }
 }

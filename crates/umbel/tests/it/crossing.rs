@@ -48,3 +48,27 @@ fn what_was_tried_pollen_and_beliefs() {
     let refused = house.refused(2, &["crossing", "others", table.to_str().unwrap()]);
     assert!(refused.contains("flowers"), "{refused}");
 }
+
+#[test]
+fn genes_are_described_and_a_wanted_score_needs_its_trait() {
+    let house = shelf();
+    for (plant, genes) in [("1", "variegation Vv"), ("2", "variegation Vv")] {
+        house.good(&["crossing", "describe", plant, "--genes", genes, "--ploidy", "2"]);
+    }
+    let words = house.good(&["crossing", "pair", "1", "2"]).out;
+    assert!(words.contains("variegation, Vv × Vv: ¾ show it; raise 11"), "{words}");
+    let refused = house.refused(2, &["crossing", "describe", "1", "--genes", "variegation 1"]);
+    assert!(refused.contains("genotype"), "{refused}");
+    assert!(house.refused(2, &["crossing", "plan", "--from", "7"]).contains("trait"));
+    for (plant, score) in [("1", "8"), ("2", "5")] {
+        house.good(&["log", "scored", plant, "trait=size", &format!("score={score}")]);
+    }
+    let plan = ["crossing", "plan", "--aim", "size", "--from", "7", "--as", "json"];
+    let plan = house.good(&plan).json();
+    let chosen = plan["chosen"].as_array().unwrap();
+    assert!(!chosen.is_empty() && !plan["pots_over"].as_array().unwrap().is_empty(), "{plan}");
+    // What a cross is worth are seedlings of the wanted kind: no more than its seedlings.
+    for c in chosen {
+        assert!(c["gain"].as_f64().unwrap() <= c["seedlings"][0].as_f64().unwrap() + 1e-9, "{c}");
+    }
+}

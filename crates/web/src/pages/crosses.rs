@@ -1,5 +1,6 @@
 //! Crosses: seed parent × pollen parent, followed from pollination to seedlings.
 
+pub(crate) mod breeding;
 pub(crate) mod line_of;
 pub(crate) mod pair;
 pub(crate) mod plan;

@@ -246,6 +246,7 @@ fn parents(page: &PlantPage, number: i64, t: Texts) -> Markup {
             }
             div.n-row {
                 a.edit href=(format!("/plants/{number}/parents")) { (t.t("write down its parents")) }
+                a.edit href=(format!("/plants/{number}/breeding")) { (t.t("what bears on its crosses")) }
                 a.edit href=(format!("/plants/{number}/kin")) { (t.t("kinship with another plant")) }
             }
         }
@@ -259,7 +260,7 @@ fn answers_section(page: &PlantPage, first: i64, start: &str, ask: &Ask) -> Mark
             h2 { (t.t("Answers")) }
             (markup::known_line(&page.answers, t))
             @for a in &page.answers { (markup::answer_of(a, first, start, &ask.hand)) }
-            p { a.edit href=(format!("/plants/{}/flowers", page.plant.number)) { (t.t("its flowers: how long, when again, in which months")) } }
+            p { a.edit href=(format!("/plants/{}/flowers", page.plant.number)) { (t.t("more about its flowers")) } }
             (super::plant_forms::wish_form(page.plant.number, page.wish, page.growth, t))
         }
     }

@@ -135,3 +135,27 @@ async fn a_season_is_planned_within_its_pots_and_says_what_it_does_not_know() {
     assert_eq!(house.get("/how/season").await.status, 200);
     assert_eq!(house.get("/how/cross_chance").await.status, 200);
 }
+
+/// Two parents of which the genes of a trait are known: Vv × vv shows it in one half (Mendel 1866).
+#[tokio::test]
+async fn what_bears_on_crosses_is_kept_and_taken_back() {
+    let house = shelf().await;
+    for (plant, genes) in [("1", "variegation vV"), ("2", "variegation vv")] {
+        let fields = [("ploidy", "4x"), ("section", "Rexii"), ("genes", genes)];
+        let done = house.post(&format!("/plants/{plant}/breeding"), &fields).await;
+        assert_eq!(done.status, 303, "{}", done.text);
+    }
+    let form = house.get("/plants/1/breeding").await.text;
+    assert!(form.contains(r#"value="variegation Vv""#) && form.contains(r#"value="4""#), "{form}");
+    let pair = house.get("/crosses/pair?seed=1&pollen=2").await.text;
+    assert!(pair.contains("variegation, Vv × vv: ½ show it; raise 5 for one without it"), "{pair}");
+    let plan = house.get("/crosses/plan?pots=24").await.text;
+    assert!(plan.contains("½ show it") && plan.contains("Pots over time"), "{plan}");
+    let wrong = [("genes", "variegation Vw")];
+    assert_eq!(house.post("/plants/1/breeding", &wrong).await.status, 422);
+    // An emptied line takes back what was said.
+    let fields = [("ploidy", ""), ("section", "Rexii"), ("genes", "")];
+    assert_eq!(house.post("/plants/1/breeding", &fields).await.status, 303);
+    let pair = house.get("/crosses/pair?seed=1&pollen=2").await.text;
+    assert!(!pair.contains("show it"), "{pair}");
+}

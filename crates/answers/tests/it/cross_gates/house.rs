@@ -31,6 +31,7 @@ fn facts(breeder: &Breeder, uid: &dyn Fn(usize) -> Uid) -> Facts {
             ploidy: None,
             section,
             clade: None,
+            genes: answers::crossing::Genes::default(),
         }
     });
     let individuals = breeder.clones.iter().enumerate().map(|(i, clone)| match clone.parents {

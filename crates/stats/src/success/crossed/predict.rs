@@ -182,7 +182,7 @@ impl Mixture {
     pub fn chance(&self, successes: u64, trials: u64) -> f64 {
         let log = crate::success::beta_binomial::ln_choose(trials, successes);
         let (k, n) = (successes as f64, trials as f64);
-        let rule = GaussHermite::new(40);
+        let rule = GaussHermite::shared(40);
         let at = |eta: f64| (log + k * eta - n * (eta.max(0.0) + (-eta.abs()).exp().ln_1p())).exp();
         self.with_batch().iter().map(|(m, v, w)| w * rule.expectation(*m, v.sqrt(), at)).sum()
     }

@@ -77,13 +77,13 @@ fn at(k: f64, n: f64, log: f64, eta: f64, tau: f64, rule: &GaussHermite) -> (f64
 
 /// Rules of quadrature for the batch's effect and for the predictor.
 pub(super) struct Rules {
-    batch: GaussHermite,
-    predictor: GaussHermite,
+    batch: &'static GaussHermite,
+    predictor: &'static GaussHermite,
 }
 
 impl Rules {
     pub fn new() -> Self {
-        Self { batch: GaussHermite::new(9), predictor: GaussHermite::new(9) }
+        Self { batch: GaussHermite::shared(9), predictor: GaussHermite::shared(9) }
     }
 
     /// What `k` of `n` says when the predictor is normal with this mean and variance.
@@ -91,7 +91,7 @@ impl Rules {
         let sd = variance.max(0.0).sqrt();
         let mut out = Says::default();
         for (z, w) in self.predictor.nodes.iter().zip(&self.predictor.weights) {
-            let (value, first, second) = at(k, n, log, mean + sd * z, tau, &self.batch);
+            let (value, first, second) = at(k, n, log, mean + sd * z, tau, self.batch);
             out.value += w * value;
             out.slope += w * first;
             out.weight -= w * second;

@@ -33,6 +33,7 @@ fn asked(sent: &Sent) -> Result<SeasonAsked, WebError> {
         let problem = "is not the number of a plant; write numbers with spaces between";
         out.plants.push(n.parse().map_err(|_| WebError::form("plants", n, problem))?);
     }
+    out.friends = field(sent, "friends") == "yes";
     field(sent, "aim").clone_into(&mut out.aim);
     out.from_score = match field(sent, "from") {
         "" => None,
@@ -75,6 +76,7 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
             (line(t.t("Weight of kinship"), "weight", &asked.weight.to_string(), ""))
             (line(t.t("Most kinship"), "kinship", &asked.most_kinship.to_string(), ""))
             (line(t.t("Plants"), "plants", &plants.join(" "), t.t("numbers; empty for all")))
+            label.tick { input type="checkbox" name="friends" value="yes" checked[asked.friends]; " " (t.t("also pollen of plants that went to others")) }
             button.btn { (t.t("Plan")) }
         }
         @if plan.chosen.is_empty() { p.open { (t.t("No cross promises anything under these limits. Allow more flowers, or closer kin.")) } }
@@ -93,6 +95,16 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
                 }
             }
             div { p.note { a href="/how/season" { (t.t("How this was computed")) } } @for c in CAUTIONS { p class="note caution" { b { (t.t(c.lead)) } " " (t.t(c.text)) } } }
+        }
+        @if !plan.pots_over.is_empty() {
+            section.sect {
+                h2.under { (t.t("Pots over time")) }
+                table class="t list" {
+                    thead { tr { th { (t.t("From")) } th.r { (t.t("Pots in use")) } } }
+                    tbody { @for (day, pots) in &plan.pots_over { tr { td { (answers::said_days((*day, *day), &ask.hand)) } td class="r num" { (pots) } } } }
+                }
+                p class="note measure" { (t.t("If the flowers are pollinated today and the usual times of each group hold: from the first leaves to the first flower.")) }
+            }
         }
         (curve(&plan, &asked, t))
         @if !plan.others.is_empty() {
@@ -167,6 +179,7 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], meetings: &Meetings, t: Texts) 
                 br;
             }
             (o.made_of)
+            @for s in &o.segregates { br; (s.text) }
         }
     };
     html! {
@@ -185,6 +198,7 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], meetings: &Meetings, t: Texts) 
                 td class="pair" {
                     span class="pn num" { (plan.candidates[o.seed].plant) } " " (markup::linked(&plan.candidates[o.seed].name, plan.candidates[o.seed].plant)) br;
                     span.x { "×" } span class="pn num" { (plan.candidates[o.pollen].plant) } " " (markup::linked(&plan.candidates[o.pollen].name, plan.candidates[o.pollen].plant))
+                    @if plan.candidates[o.pollen].elsewhere { span.q { (t.t("its pollen has to be asked for")) } }
                 }
                 td { (PreEscaped(drawn(o, end))) span.q { b.c { (chance(o)) } @if o.believed { "; " (t.t("neither was tried: believed only")) } } }
                 td.r { span class="big num" { (o.flowers) } span class="q num" { (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) } }
@@ -227,8 +241,9 @@ fn curve(plan: &SeasonPlan, asked: &SeasonAsked, t: Texts) -> Markup {
             along: c.kinship,
             up: c.gain,
             href: format!(
-                "/crosses/plan?aim={}&from={}&pots={}&crosses={}&flowers={}&weight={}&kinship={}&plants={}",
-                encoded(&asked.aim),
+                "/crosses/plan?friends={}&aim={}&from={}&pots={}&crosses={}&flowers={}&weight={}&kinship={}&plants={}",
+                if asked.friends { "yes" } else { "" },
+            encoded(&asked.aim),
             asked.from_score.map(|s| s.to_string()).unwrap_or_default(),
                 asked.pots,
                 asked.crosses,
