@@ -120,10 +120,10 @@ fn likely(house: &House, journal: &Journal, typed: Option<&str>) -> Result {
     let found = house
         .read(journal, |r| Ok(Flowers::default().likely_in_month(r, &house.hand, month)?))?;
     if house.out.form() == Form::Json {
-        return house.out.json(&found);
+        return house.out.json(&*found);
     }
     let mut rows = Table::new(&["plant", "name", "in_flower", "days"]);
-    for l in &found {
+    for l in found.iter() {
         rows.row(vec![
             l.plant.into(),
             l.name.clone().into(),

@@ -37,7 +37,7 @@ const DEFAULTS: [(&str, &str, f64, f64, &str); 11] = [
     ("same_species", "both of one species", 1.0, 0.7, CP),
     ("same_section", "both of one section", 0.5, 0.5, CP),
     ("same_clade", "both of one clade", 0.7, 0.5, CP),
-    ("other_genus", "of two genera", -2.0, 0.8, CP),
+    ("other_genus", "of two genera", -4.0, 1.0, CP),
     ("other_family", "of two families", -6.0, 1.0, CP),
     ("range", "native in the same areas", 0.2, 0.4, CP),
     (

@@ -9,6 +9,8 @@ use super::likely::{Likely, likely};
 use super::read::Grown;
 use crate::{Hand, Result};
 
+/// Lists that are kept at the most: each holds thousands of draws for every plant.
+const LISTS: usize = 4;
 /// What may be written of a plant without anything changing in its flowers, but for the day of its
 /// last entry.
 const BESIDE: [&str; 15] = [
@@ -47,6 +49,8 @@ const OF_FLOWERS: [&str; 8] = [
 #[derive(Debug, Default)]
 pub struct Flowers {
     genera: HashMap<String, Arc<Grown>>,
+    /// Who is likely in flower, by first and last day, since the last change.
+    lists: HashMap<(i64, i64), Arc<Vec<Likely>>>,
     seen: i64,
     day: i64,
 }
@@ -75,6 +79,9 @@ impl Flowers {
     fn refresh(&mut self, reader: &Reader<'_>, hand: &Hand) -> Result<()> {
         let touched = reader.touched_since(self.seen)?;
         let today = hand.today_number();
+        if self.day != today || touched.last != self.seen {
+            self.lists.clear();
+        }
         if self.day != today || touched.last < self.seen {
             self.genera.clear();
         } else if touched.last > self.seen && !self.genera.is_empty() {
@@ -125,7 +132,11 @@ impl Flowers {
         hand: &Hand,
         from: i64,
         to: i64,
-    ) -> Result<Vec<Likely>> {
+    ) -> Result<Arc<Vec<Likely>>> {
+        self.refresh(reader, hand)?;
+        if let Some(list) = self.lists.get(&(from, to)) {
+            return Ok(Arc::clone(list));
+        }
         let mut out = Vec::new();
         let living = reader.living()?;
         // Most plants of a house have never been seen in flower: they are not read any further.
@@ -143,6 +154,11 @@ impl Flowers {
             }
         }
         out.sort_by(|a, b| b.chance.total_cmp(&a.chance).then(a.plant.cmp(&b.plant)));
+        let out = Arc::new(out);
+        if self.lists.len() >= LISTS {
+            self.lists.clear();
+        }
+        self.lists.insert((from, to), Arc::clone(&out));
         Ok(out)
     }
 }

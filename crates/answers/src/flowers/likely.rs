@@ -1,6 +1,8 @@
 //! What is likely in flower when, and whether two plants meet: drawn by a fixed seed from what is
 //! open now, what flowers again, and the months in which it usually does.
 
+use std::sync::Arc;
+
 use journal::{PlantRow, Reader};
 use serde::Serialize;
 use stats::random::Random;
@@ -337,7 +339,7 @@ pub fn likely_in_flower(
     hand: &Hand,
     from: i64,
     to: i64,
-) -> Result<Vec<Likely>> {
+) -> Result<Arc<Vec<Likely>>> {
     Flowers::default().likely(reader, hand, from, to)
 }
 

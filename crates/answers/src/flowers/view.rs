@@ -2,6 +2,7 @@
 //! side by side, and two plants that are to meet.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use journal::{Known, PlantRow, Reader};
@@ -143,8 +144,9 @@ pub struct Together {
 pub struct Meetings {
     /// The clone of each living plant, by the plant's number.
     clones: BTreeMap<i64, i64>,
-    /// The likeliest piece of each clone.
-    likely: BTreeMap<i64, Likely>,
+    /// Where the likeliest piece of each clone stands in the list.
+    at: BTreeMap<i64, usize>,
+    list: Arc<Vec<Likely>>,
     /// First and last day.
     span: (i64, i64),
 }
@@ -153,7 +155,7 @@ impl Meetings {
     /// How likely a plant's clone is in flower; none where that is not known.
     #[must_use]
     pub fn of(&self, plant: i64) -> Option<&Likely> {
-        self.likely.get(self.clones.get(&plant)?)
+        self.list.get(*self.at.get(self.clones.get(&plant)?)?)
     }
 
     /// The chance that two plants are in flower together for a day or more, within two hundredths;
@@ -245,7 +247,7 @@ impl Flowers {
         reader: &Reader<'_>,
         hand: &Hand,
         (year, month): (i16, i8),
-    ) -> Result<Vec<Likely>> {
+    ) -> Result<Arc<Vec<Likely>>> {
         let first = Date::new(year, month, 1)
             .map_err(|e| AskError::field("month", &format!("{year}-{month}"), e.to_string()))?;
         let day = |d: Date| i64::from(dates::to_days(d));
@@ -264,11 +266,12 @@ impl Flowers {
         (from, to): (i64, i64),
     ) -> Result<Meetings> {
         let clones = reader.living()?.into_iter().map(|p| (p.number, p.clone)).collect();
-        let mut meetings = Meetings { clones, likely: BTreeMap::new(), span: (from, to) };
+        let list = self.likely(reader, hand, from, to)?;
+        let mut meetings = Meetings { clones, at: BTreeMap::new(), list, span: (from, to) };
         // The likeliest comes first.
-        for likely in self.likely(reader, hand, from, to)? {
+        for (at, likely) in meetings.list.iter().enumerate() {
             if let Some(clone) = meetings.clones.get(&likely.plant) {
-                meetings.likely.entry(*clone).or_insert(likely);
+                meetings.at.entry(*clone).or_insert(at);
             }
         }
         Ok(meetings)

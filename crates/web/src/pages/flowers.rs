@@ -305,14 +305,14 @@ fn list(found: &[Likely], (year, month): (i16, i8), t: Texts) -> Markup {
     };
     html! {
         table class="t list stack likely" {
-            thead { tr { th.no { (t.t("No.")) } th { (t.t("Plant")) } th.r { (t.t("In flower")) } th.r { (t.t("Days")) } th { (t.t("Week by week")) } th { (t.t("Rests on")) } } }
+            thead { tr { th.no { (t.t("No.")) } th { (t.t("Plant")) } th.r { (t.t("In flower")) } th.r { (t.t("Days")) } th { (t.t("Rests on")) } th { (t.t("Week by week")) } } }
             tbody { @for l in found { tr data-row {
                 td class="no num" { (l.plant) }
                 td { (markup::linked(&answers::name_text(if l.name.is_empty() { t.t("not named") } else { &l.name }), l.plant)) }
                 td class="r num c" data-of=(t.t("In flower")) { (percent(l.chance)) " %" }
                 td class="r num" data-of=(t.t("Days")) { (days(l.days)) }
-                td.weeks { (weeks(l)) }
                 td.q { (t.t(rests_words(l.rests))) }
+                td.weeks { (weeks(l)) }
             } } }
         }
     }
