@@ -28,9 +28,11 @@ const CODE_SPACED: f64 = 0.14;
 
 impl Content {
     pub(crate) fn new(label: &Label, fixed: &Words, hand: bool) -> Result<Self, ProblemKind> {
-        let good = label.code.chars().count() == 6
+        let plant = label.code.chars().count() == 6
             && label.code.chars().all(|c| CODE_ALPHABET.contains(c));
-        if !good {
+        let digits = label.code.strip_prefix("X-").unwrap_or_default();
+        let cross = (1..=7).contains(&digits.len()) && digits.bytes().all(|b| b.is_ascii_digit());
+        if !plant && !cross {
             return Err(ProblemKind::Code { code: label.code.clone() });
         }
         let squares = square::candidates(&label.qr)

@@ -87,7 +87,7 @@ impl std::fmt::Display for LabelProblem {
             }
             ProblemKind::Code { code } => write!(
                 f,
-                "“{code}” is not a permanent code: it must be six of {}.",
+                "“{code}” is not a permanent code: it must be six of {}, or X- and the number of a cross.",
                 crate::label::CODE_ALPHABET
             ),
             ProblemKind::Square { payload, why } => {

@@ -41,12 +41,12 @@ impl Span {
     }
 }
 
-/// One plant's label.
+/// The label of a plant, or the tag of a cross.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Label {
     /// The keeper's own number, such as `214` or `19-7`: the largest print on the label.
     pub number: String,
-    /// The permanent code: six of the characters in [`CODE_ALPHABET`].
+    /// The permanent code: six of the characters in [`CODE_ALPHABET`]; of a cross `X-` and its number.
     pub code: String,
     /// What the square holds: an upper-case address ending in the code, or the code alone.
     /// Only digits, capital letters, space and `$%*+-./:`, which keeps the modules large.

@@ -18,14 +18,18 @@ tape of small label printers, or any other such as 70x30.
 Examples:
   umbel labels 12-18 --out labels.pdf
   umbel labels --where place=3 --size 75x20 --back fold --out shelf.pdf
-  umbel labels 31 --size tape:40x12 --out tape.pdf")]
+  umbel labels 31 --size tape:40x12 --out tape.pdf
+  umbel labels --cross 7 --size 50x30 --out tag.pdf")]
 pub struct LabelsArgs {
     /// Plants by number, range or code
-    #[arg(value_name = "PLANT", required_unless_present = "conditions")]
+    #[arg(value_name = "PLANT", required_unless_present_any = ["conditions", "crosses"])]
     pub plants: Vec<String>,
     /// Labels for each plant that meets this condition, such as place=3; may be given several times
     #[arg(long = "where", value_name = "KEY=VALUE", id = "conditions")]
     pub conditions: Vec<String>,
+    /// A tag with the number of this cross, for its latest pollination; may be given several times
+    #[arg(long = "cross", value_name = "CROSS", id = "crosses")]
+    pub crosses: Vec<i64>,
     /// The size of a label in mm
     #[arg(long, value_name = "WIDTHxHEIGHT", default_value = "60x25")]
     pub size: String,

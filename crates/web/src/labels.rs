@@ -1,6 +1,6 @@
 //! Labels: what the record says of a plant, as a label wants it.
 
-use answers::{Hand, NameText, label_facts, parent_words};
+use answers::{AskError, Hand, NameText, cross_page, label_facts, parent_words};
 use journal::{ParentClaim, Reader};
 use names::Style;
 use printing::{Label, Span, Words};
@@ -29,6 +29,49 @@ pub fn words(lang: Lang) -> Words {
         Lang::En => Words::english(),
         Lang::De => Words::german(),
     }
+}
+
+/// The tag of a cross, to hang on the flowers of one of its pollinations, or of the latest.
+///
+/// # Errors
+/// If there is no such cross or pollination, or the record cannot be read.
+pub fn tag_of(
+    reader: &Reader<'_>,
+    cross: i64,
+    pollination: Option<i64>,
+    hand: &Hand,
+) -> Result<Label, WebError> {
+    let page = cross_page(reader, cross, hand)?;
+    let t = hand.texts();
+    let of = match pollination {
+        None => page.pollinations.last(),
+        Some(n) => {
+            Some(page.pollinations.iter().find(|p| p.0 == n).ok_or_else(|| AskError::NotThere {
+                kind: "pollination",
+                which: n.to_string(),
+                next: "the page of the cross shows which there are",
+            })?)
+        }
+    };
+    let made = of.and_then(|(_, _, lines)| lines.last());
+    let when = made.map(|l| match l.year {
+        Some(year) => format!("{} {year}", l.date),
+        None => l.date.clone(),
+    });
+    let house = reader.setting("house")?.unwrap_or_else(|| HOUSE.to_owned()).to_uppercase();
+    let seed = of.and_then(|(_, plant, _)| *plant);
+    Ok(Label {
+        number: format!("× {cross}"),
+        code: format!("X-{cross}"),
+        qr: format!("HTTP://{house}/X-{cross}"),
+        name: spans(&page.title),
+        name_plain: page.title.plain.clone(),
+        parents: Vec::new(),
+        from_whom: seed.map(|n| t.f("on plant {n}", &[("n", &n)])),
+        when,
+        received_as: of.map(|(n, _, _)| t.f("pollination {n}", &[("n", n)])),
+        clone: None,
+    })
 }
 
 /// The label of a plant.

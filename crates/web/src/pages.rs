@@ -103,6 +103,7 @@ pub(crate) fn routes() -> Routes {
         .route("/crosses/beliefs", get(crosses::pair::beliefs).post(crosses::pair::change))
         .route("/pollen", get(crosses::tried::pollen).post(crosses::tried::put_by))
         .route("/crosses/{n}", get(crosses::cross))
+        .route("/crosses/{n}/tags.pdf", get(print::tags))
         .route("/crosses/{n}/sow", post(crosses::sow))
         .route("/crosses/{n}/prick-out", post(crosses::prick_out))
         .route("/crosses/{n}/log", get(crosses::log_form).post(crosses::log))

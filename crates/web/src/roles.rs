@@ -164,6 +164,7 @@ const TABLE: &[(&str, &str, May)] = &[
     ("GET", "/pollen", LOOK),
     ("POST", "/pollen", KEEP),
     ("GET", "/crosses/{n}", LOOK),
+    ("GET", "/crosses/{n}/tags.pdf", LOOK),
     ("POST", "/crosses/{n}/sow", KEEP),
     ("POST", "/crosses/{n}/prick-out", KEEP),
     ("GET", "/crosses/{n}/log", LOG),

@@ -3,7 +3,7 @@
 use std::fs;
 
 use printing::{Back, Label, Layout, PrintError, SheetMeasures, Size, labels_pdf};
-use web::labels::{label_of, words};
+use web::labels::{label_of, tag_of, words};
 
 use super::{BackArg, LabelsArgs};
 use crate::{
@@ -35,10 +35,13 @@ pub fn run(house: &House, args: &LabelsArgs) -> Result {
             let (filter, words) = FilterArgs::read_conditions(&args.conditions)?;
             numbers.extend(reader.plant_numbers(&filter.filter(reader, &words)?)?);
         }
-        numbers
+        let plants =
+            numbers.iter().map(|n| label_of(reader, *n, &house.hand).map_err(Problem::from));
+        let tags = args
+            .crosses
             .iter()
-            .map(|n| label_of(reader, *n, &house.hand).map_err(Problem::from))
-            .collect::<Result<Vec<Label>>>()
+            .map(|n| tag_of(reader, *n, None, &house.hand).map_err(Problem::from));
+        plants.chain(tags).collect::<Result<Vec<Label>>>()
     })?;
     let bar = progress::open_ended("setting labels");
     let pdf = labels_pdf(&labels, &layout, &words(house.hand.lang));

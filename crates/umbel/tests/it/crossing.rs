@@ -72,3 +72,14 @@ fn genes_are_described_and_a_wanted_score_needs_its_trait() {
         assert!(c["gain"].as_f64().unwrap() <= c["seedlings"][0].as_f64().unwrap() + 1e-9, "{c}");
     }
 }
+
+#[test]
+fn a_tag_of_a_cross_is_printed() {
+    let house = shelf();
+    house.good(&["pollinate", "1", "--pollen", "2", "--flowers", "3", "--on", "2025-01-05"]);
+    let out = house.file("tag.pdf");
+    let path = out.to_str().unwrap();
+    house.good(&["labels", "--cross", "1", "--size", "50x30", "--out", path]);
+    assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF"));
+    assert!(house.refused(1, &["labels", "--cross", "9", "--out", path]).contains('9'));
+}

@@ -166,6 +166,7 @@ pub(crate) async fn cross(ask: Ask, Path(number): Path<i64>) -> Answered {
                         (t.f("Pollination {n}", &[("n", n)]))
                         @if let Some(p) = plant { ", " a href=(format!("/plants/{p}")) { (t.f("plant {n}", &[("n", p)])) } }
                         " · " a.edit href=(format!("/crosses/{number}/log?about=pollination&n={n}")) { (t.t("add an entry")) }
+                        " · " a.edit href=(format!("/crosses/{number}/tags.pdf?n={n}")) { (t.t("print its tag")) }
                     }
                     (markup::journal_list(lines, t, None))
                 }

@@ -15,6 +15,11 @@ use crate::{
     forms::{Sent, field},
 };
 
+/// The cross that the code of a tag means, such as `X-12`.
+fn cross_number(code: &str) -> Option<i64> {
+    code.strip_prefix(['X', 'x'])?.strip_prefix('-')?.parse().ok().filter(|n| *n > 0)
+}
+
 /// Leads to the plant of a number or code, or to the list of what the words find.
 pub(crate) async fn find(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     let words = field(&sent, "q");
@@ -22,6 +27,11 @@ pub(crate) async fn find(ask: Ask, Query(sent): Query<Sent>) -> Answered {
         && ask.read(|r| Ok(r.plant(number)?.is_some()))?
     {
         return go(&format!("/plants/{number}"));
+    }
+    if let Some(cross) = cross_number(words)
+        && ask.read(|r| Ok(r.crosses()?.iter().any(|c| c.number == cross)))?
+    {
+        return go(&format!("/crosses/{cross}"));
     }
     if let Ok(code) = words.parse::<Code>()
         && let Some(plant) = ask.read(|r| Ok(r.plant_by_code(code)?))?
@@ -34,6 +44,9 @@ pub(crate) async fn find(ask: Ask, Query(sent): Query<Sent>) -> Answered {
 /// The address on a label: a code of six characters.
 pub(crate) async fn code(ask: Ask, Path(code): Path<String>) -> Answered {
     let typed = code.clone();
+    if let Some(cross) = cross_number(&code) {
+        return go(&format!("/crosses/{cross}"));
+    }
     let code: Code = match code.parse() {
         Ok(code) => code,
         Err(e)

@@ -1,15 +1,19 @@
 //! Labels, and what else can be shown.
 
-use axum::{extract::Query, http::header, response::IntoResponse as _};
+use axum::{
+    extract::{Path, Query},
+    http::header,
+    response::IntoResponse as _,
+};
 use maud::{Markup, html};
-use printing::{Back, Layout, SheetMeasures, Size, labels_pdf};
+use printing::{Back, Label, Layout, SheetMeasures, Size, labels_pdf};
 use texts::Texts;
 
 use super::ask::{Answered, Ask};
 use crate::{
     WebError,
     forms::{Sent, choice, field, line},
-    labels::{label_of, words},
+    labels::{label_of, tag_of, words},
     layout::{Nav, title},
     markup,
 };
@@ -199,6 +203,20 @@ fn notes(t: Texts) -> Markup {
     }
 }
 
+/// Tags for the flowers of a cross: as many as were asked for.
+pub(crate) async fn tags(
+    ask: Ask,
+    Path(cross): Path<i64>,
+    Query(mut sent): Query<Sent>,
+) -> Answered {
+    let pollination = number(&sent, "n").map(|n| n as i64);
+    let count = number(&sent, "count").map_or(1, |n| n as usize).clamp(1, 200);
+    sent.entry("size".to_owned()).or_insert_with(|| "50x30".to_owned());
+    let layout = layout(&ask, &sent)?;
+    let tag = ask.read(|r| tag_of(r, cross, pollination, &ask.hand))?;
+    made(&ask, vec![tag; count], layout).await
+}
+
 /// The PDF.
 pub(crate) async fn pdf(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     let wanted = super::plants::query(&sent);
@@ -216,6 +234,10 @@ pub(crate) async fn pdf(ask: Ask, Query(sent): Query<Sent>) -> Answered {
             "names no plant; choose some on the list of plants",
         )));
     }
+    made(&ask, labels, layout).await
+}
+
+async fn made(ask: &Ask, labels: Vec<Label>, layout: Layout) -> Answered {
     let w = words(ask.hand.lang);
     let made = tokio::task::spawn_blocking(move || labels_pdf(&labels, &layout, &w))
         .await

@@ -159,3 +159,20 @@ async fn what_bears_on_crosses_is_kept_and_taken_back() {
     let pair = house.get("/crosses/pair?seed=1&pollen=2").await.text;
     assert!(!pair.contains("show it"), "{pair}");
 }
+
+#[tokio::test]
+async fn a_tag_carries_the_number_of_its_cross_and_leads_back() {
+    let house = shelf().await;
+    pollinated(&house, "3", "1").await;
+    let page = house.get("/crosses/1").await.text;
+    assert!(page.contains("/crosses/1/tags.pdf?n=1"), "{page}");
+    let pdf = house.get("/crosses/1/tags.pdf?n=1&count=3").await;
+    assert_eq!(pdf.status, 200);
+    assert!(pdf.text.starts_with("%PDF"));
+    assert_eq!(house.get("/crosses/1/tags.pdf?n=7").await.status, 404);
+    assert_eq!(house.get("/crosses/9/tags.pdf").await.status, 404);
+    for address in ["/X-1", "/find?q=x-1"] {
+        let led = house.get(address).await;
+        assert_eq!((led.status.as_u16(), led.to.as_str()), (303, "/crosses/1"), "{address}");
+    }
+}
