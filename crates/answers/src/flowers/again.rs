@@ -206,7 +206,10 @@ fn constant(rows: usize) -> Result<Fixed, ParametricError> {
     Ok(Fixed::of_columns(rows, [])?)
 }
 
-fn levels_of<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> (Vec<u32>, usize) {
+/// The level of each key, in order of first appearance, and how many there are.
+pub(super) fn index_of<K: std::hash::Hash + Eq>(
+    keys: impl Iterator<Item = K>,
+) -> (Vec<u32>, usize) {
     let mut known: HashMap<K, u32> = HashMap::new();
     let index = keys
         .map(|k| {
@@ -223,8 +226,8 @@ fn levels_of<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> (Vec<u32
 /// When the optimum was not reached.
 pub fn fit_again(gaps: &[Gap]) -> Result<AgainFit, ParametricError> {
     let times: Vec<Time> = gaps.iter().map(Gap::time).collect();
-    let by_plant = levels_of(gaps.iter().map(|g| g.plant));
-    let by_unit = levels_of(gaps.iter().map(|g| (g.plant, g.peduncle)));
+    let by_plant = index_of(gaps.iter().map(|g| g.plant));
+    let by_unit = index_of(gaps.iter().map(|g| (g.plant, g.peduncle)));
     let mut terms = Vec::new();
     let mut levels = Vec::new();
     for (name, (index, n)) in [("plant", by_plant), ("peduncle", by_unit)] {

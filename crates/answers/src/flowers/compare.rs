@@ -1,6 +1,6 @@
 //! Do flowers of these clones, or at these places, last differently?
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 use stats::{
@@ -14,6 +14,7 @@ use stats::{
     },
 };
 
+use super::again::index_of;
 use super::bloom::{Bloom, clusters};
 use super::life::{Followed, LEVEL, LifePrior};
 
@@ -162,17 +163,6 @@ pub fn compare(
         others: others.iter().enumerate().map(beside).collect(),
         by_chance: by_chance(&of, &umbel, &scores, by),
     }))
-}
-
-fn index_of<K: std::hash::Hash + Eq>(keys: impl Iterator<Item = K>) -> (Vec<u32>, usize) {
-    let mut known: HashMap<K, u32> = HashMap::new();
-    let index = keys
-        .map(|k| {
-            let next = u32::try_from(known.len()).unwrap_or(u32::MAX);
-            *known.entry(k).or_insert(next)
-        })
-        .collect();
-    (index, known.len())
 }
 
 /// The joint fit: air, one coefficient for each group but the first, clones (beside places) and

@@ -2,7 +2,7 @@
 
 use crate::support::{House, close};
 
-fn shelf() -> House {
+pub fn shelf() -> House {
     let house = House::new();
     for name in ["Streptocarpus rexii", "Streptocarpus dunnii", "Begonia bowerae"] {
         house.good(&["add", "--name", name, "--came", "2023-03"]);

@@ -1,13 +1,10 @@
 //! `umbel flowers`: how long, when again, who is in flower together.
 
-use crate::support::House;
+use crate::{crossing::shelf, support::House};
 
 /// Two plants of a genus; the first flowered in four months, the second once.
-fn shelf() -> House {
-    let house = House::new();
-    for name in ["Streptocarpus rexii", "Streptocarpus dunnii", "Begonia bowerae"] {
-        house.good(&["add", "--name", name, "--came", "2023-03"]);
-    }
+fn flowering() -> House {
+    let house = shelf();
     for (n, plant, month) in [(1, 1, "03"), (2, 1, "04"), (3, 1, "05"), (4, 1, "06"), (1, 2, "05")]
     {
         let (opened, ended) = (format!("2024-{month}-02"), format!("2024-{month}-08"));
@@ -20,7 +17,7 @@ fn shelf() -> House {
 
 #[test]
 fn what_is_known_of_the_flowers_of_a_plant() {
-    let house = shelf();
+    let house = flowering();
     let found = house.good(&["flowers", "of", "1", "--as", "json"]).json();
     let points = found["curve"]["points"].as_array().unwrap();
     let days: Vec<f64> = points.iter().map(|p| p["days"][1].as_f64().unwrap()).collect();
@@ -40,7 +37,7 @@ fn what_is_known_of_the_flowers_of_a_plant() {
 
 #[test]
 fn who_is_likely_in_flower_and_who_meets() {
-    let house = shelf();
+    let house = flowering();
     let found = house.good(&["flowers", "likely", "2027-05", "--as", "json"]).json();
     let plants: Vec<i64> =
         found.as_array().unwrap().iter().map(|l| l["plant"].as_i64().unwrap()).collect();

@@ -2,7 +2,7 @@
 
 use super::support::House;
 
-async fn shelf() -> House {
+pub async fn shelf() -> House {
     let house = House::new();
     for name in ["Streptocarpus rexii", "Streptocarpus dunnii", "Begonia bowerae"] {
         let fields = [("name", name), ("came", "2023-03")];

@@ -1,14 +1,9 @@
 //! Flowers on pages: a plant's, those of a month, and two that are to meet.
 
-use super::support::House;
+use super::{crossing::shelf, support::House};
 
-async fn shelf() -> House {
-    let house = House::new();
-    for name in ["Streptocarpus rexii", "Streptocarpus dunnii", "Begonia bowerae"] {
-        let fields = [("name", name), ("came", "2023-03")];
-        let done = house.post("/plants", &fields).await;
-        assert_eq!(done.status, 303, "{}", done.text);
-    }
+async fn flowering() -> House {
+    let house = shelf().await;
     for (plant, part, month) in
         [(1, "1", "03"), (1, "2", "04"), (1, "3", "05"), (1, "4", "06"), (2, "1", "05")]
     {
@@ -25,7 +20,7 @@ async fn shelf() -> House {
 
 #[tokio::test]
 async fn the_flowers_of_a_plant_as_curve_months_and_weeks() {
-    let house = shelf().await;
+    let house = flowering().await;
     let page = house.get("/plants/1/flowers").await;
     assert_eq!(page.status, 200, "{}", page.text);
     for words in [
@@ -58,7 +53,7 @@ async fn the_flowers_of_a_plant_as_curve_months_and_weeks() {
 
 #[tokio::test]
 async fn a_month_and_two_that_are_to_meet() {
-    let house = shelf().await;
+    let house = flowering().await;
     let page = house.get("/flowers?month=2026-05").await;
     assert_eq!(page.status, 200, "{}", page.text);
     assert!(page.text.contains("May 2026") && page.text.contains("/plants/1"), "{}", page.text);
