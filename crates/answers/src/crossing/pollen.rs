@@ -3,6 +3,7 @@
 use journal::{Journal, OpId, Reader, SubjectKind, Uid};
 use serde::Serialize;
 use serde_json::json;
+use stats::special::{normal_cdf, normal_quantile};
 
 use super::{chance::Share, engine::Engine, groups::Group, model::effect};
 use crate::{
@@ -188,10 +189,21 @@ impl Engine {
     /// What is left after so many half-lives, by what stored pollen has done here.
     pub(super) fn works(&self, halves: f64) -> Share {
         let (m, s) = self.taking.fit.coefficient(effect("pollen_age"));
-        let at = |slope: f64| (slope * halves).exp().min(1.0);
-        const TENTH: f64 = 1.281_551_565_545;
-        Share { mean: at(m), lower: at(m - TENTH * s), upper: at(m + TENTH * s) }
+        works_after(halves, m, s)
     }
+}
+
+/// What is left after so many half-lives when the slope of the log odds by half-life is normal, and
+/// pollen does not become better with age: mean and ends of 80 %.
+fn works_after(halves: f64, mean: f64, sd: f64) -> Share {
+    const STEPS: usize = 200;
+    let falls = normal_cdf(-mean / sd).max(1e-12);
+    let left = |p: f64| {
+        let slope = mean + sd * normal_quantile((p * falls).clamp(1e-15, 1.0 - 1e-15));
+        (slope.min(0.0) * halves).exp()
+    };
+    let sum: f64 = (0..STEPS).map(|k| left((k as f64 + 0.5) / STEPS as f64)).sum();
+    Share { mean: sum / STEPS as f64, lower: left(0.1), upper: left(0.9) }
 }
 
 /// Puts pollen of a plant by. Returns the operation and the number of the lot.
@@ -225,4 +237,25 @@ pub fn store(
     let op = write(journal, operation)?;
     let number = journal_read(journal, |r| Ok(r.subject(lot)?.map_or(0, |s| s.number)))?;
     Ok((op, number))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A sure slope of −ln 2 halves with each half-life; after a hundred of them hardly anything is
+    /// left, however little is known of the slope.
+    #[test]
+    fn pollen_does_not_become_better_with_age() {
+        let sure = works_after(2.0, -std::f64::consts::LN_2, 1e-6);
+        assert!((sure.mean - 0.25).abs() < 1e-4, "{sure:?}");
+        assert!((works_after(0.0, -0.7, 0.3).mean - 1.0).abs() < 1e-12);
+        let mut before = 1.0;
+        for halves in [0.1, 1.0, 5.0, 20.0, 100.0] {
+            let found = works_after(halves, 0.1, 0.3);
+            assert!(found.mean < before && found.lower <= found.mean, "{halves}: {found:?}");
+            before = found.mean;
+        }
+        assert!(before < 0.2, "{before}");
+    }
 }
