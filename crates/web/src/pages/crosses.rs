@@ -22,8 +22,8 @@ use texts::Texts;
 use super::ask::{Answered, Ask, go};
 use crate::{
     WebError,
-    forms::{Sent, entry_fields, field, filled, known_names, line, pick},
-    layout::{Nav, thousands, title},
+    forms::{Sent, choice, entry_fields, field, filled, known_names, line, pick},
+    layout::{Failed, Nav, thousands, title},
     markup,
 };
 
@@ -82,16 +82,23 @@ pub(crate) async fn list(ask: Ask) -> Answered {
     ask.show(Nav::Crosses, t.t("Crosses"), &body)
 }
 
-/// The fields of a pollination.
-pub(crate) fn pollination_form(seed: &str, t: Texts) -> Markup {
+/// The fields of a pollination, filled as far as is known; with the pollen in store.
+pub(crate) fn pollination_form(sent: &Sent, lots: &[(String, String)], t: Texts) -> Markup {
+    let tick = |key: &str, words: &str| {
+        html! { label.tick { input type="checkbox" name=(key) value="yes"; " " (words) } }
+    };
     html! {
         form.form method="post" action="/crosses/new" data-draft="pollination" {
-            (line(t.t("Number of the plant that bears the flowers"), "seed", seed, ""))
-            (line(t.t("Pollen of"), "pollen", "", t.t("a plant's number, a name, unknown, or A or B")))
-            (line(t.t("Flowers"), "flowers", "", t.t("a whole number")))
+            (line(t.t("Number of the plant that bears the flowers"), "seed", field(sent, "seed"), ""))
+            (line(t.t("Pollen of"), "pollen", field(sent, "pollen"), t.t("a plant's number, a name, unknown, or A or B")))
+            @if !lots.is_empty() { (choice(t.t("Pollen from store"), "lot", lots, field(sent, "lot"))) }
+            (line(t.t("Flowers"), "flowers", field(sent, "flowers"), t.t("a whole number")))
             (line(t.t("Which flowers"), "flower", "", t.t("such as red wool, second umbel")))
-            (line(t.t("Age of the pollen"), "pollen_age", "", t.t("such as 2 days")))
+            (line(t.t("Age of the pollen"), "pollen_age", "", t.t("such as 2 days; empty where it was fresh or its lot tells")))
             (line(t.t("Method"), "method", "", t.t("such as brush, tweezers, anther rubbed on stigma")))
+            (tick("emasculated", t.t("anthers taken out before")))
+            (tick("own_pollen", t.t("its own pollen got in as well")))
+            (tick("open", t.t("left to insects")))
             (line(t.t("When"), "when", "", t.t("empty for today")))
             label.line { span { (t.t("Words")) } textarea name="note" rows="2" {} }
             button.btn.main { (t.t("Write it")) }
@@ -99,13 +106,23 @@ pub(crate) fn pollination_form(seed: &str, t: Texts) -> Markup {
     }
 }
 
+/// Pollen in store: number of the lot, and what it is of.
+pub(crate) fn in_store(ask: &Ask) -> Result<Vec<(String, String)>, Failed> {
+    let lots = ask.engine()?.pollen(&ask.hand).into_iter().filter(|l| !l.kept.gone);
+    let named = |l: answers::crossing::Lot| {
+        (l.kept.number.to_string(), format!("{} {}", l.kept.number, l.name.plain))
+    };
+    Ok(lots.map(named).collect())
+}
+
 /// The form for a pollination.
 pub(crate) async fn new_form(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     let t = ask.t();
+    let lots = in_store(&ask)?;
     let body = html! {
         (title(&html! { a href="/crosses" { (t.t("Crosses")) } }, &html! { (t.t("A pollination")) },
             Some(t.t("It joins the cross of the same two parents, or begins a new one."))))
-        (pollination_form(field(&sent, "seed"), t))
+        (pollination_form(&sent, &lots, t))
     };
     ask.show(Nav::Crosses, t.t("A pollination"), &body)
 }
@@ -130,9 +147,17 @@ pub(crate) async fn add(ask: Ask, Form(sent): Form<Sent>) -> Answered {
         flower: filled(&sent, "flower"),
         pollen_age: filled(&sent, "pollen_age"),
         method: filled(&sent, "method"),
+        lot: match field(&sent, "lot") {
+            "" => None,
+            n => Some(n.parse().map_err(|_| {
+                ask.failed(WebError::form("lot", n, "is not the number of pollen in store"))
+            })?),
+        },
+        emasculated: field(&sent, "emasculated") == "yes",
+        own_pollen: field(&sent, "own_pollen") == "yes",
+        open: field(&sent, "open") == "yes",
         when: field(&sent, "when").to_owned(),
         note: filled(&sent, "note"),
-        ..NewPollination::default()
     };
     let (_, cross) = acts::pollinate(&ask.journal(), &ask.hand, &new).map_err(|e| ask.failed(e))?;
     go(&format!("/crosses/{cross}"))

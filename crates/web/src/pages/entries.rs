@@ -154,10 +154,13 @@ pub(crate) async fn log_form(
             (title(&over, &html! { (t.t("What happened?")) }, None))
             (kinds_list(SubjectKind::Plant, &format!("/plants/{number}/log?kind="), t))
         },
-        Some(kind) if kind.key == "pollinated" => html! {
+        Some(kind) if kind.key == "pollinated" => {
+            let lots = super::crosses::in_store(&ask)?;
+            html! {
             (title(&over, &html! { (kind_words(kind.key, t)) }, None))
-            (super::crosses::pollination_form(&number.to_string(), t))
-        },
+            (super::crosses::pollination_form(&Sent::from([("seed".to_owned(), number.to_string())]), &lots, t))
+            }
+        }
         Some(kind) => html! {
             (title(&over, &html! { (kind_words(kind.key, t)) }, None))
             form.form method="post" action=(format!("/plants/{number}/log")) data-draft=(kind.key) {

@@ -361,6 +361,7 @@ fn says(number: i64, t: Texts) -> Markup {
                 div.less {
                     button formaction=(format!("/plants/{number}/log")) formmethod="get" name="kind" value="measured" { (t.t("measured")) }
                     button formaction=(format!("/plants/{number}/log")) formmethod="get" name="kind" value="note" { (t.t("note")) }
+                    a href=(format!("/crosses/new?seed={number}")) { (t.t("pollinated")) }
                     a href="#photos" data-photo { (t.t("photo")) }
                 }
             }

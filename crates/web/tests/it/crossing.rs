@@ -176,3 +176,30 @@ async fn a_tag_carries_the_number_of_its_cross_and_leads_back() {
         assert_eq!((led.status.as_u16(), led.to.as_str()), (303, "/crosses/1"), "{address}");
     }
 }
+
+/// The form offers pollen in store and takes what was done to the flower; a helper may write it.
+#[tokio::test]
+async fn a_pollination_with_pollen_from_store() {
+    let house = shelf().await;
+    let put_by = [("plant", "2"), ("cold", "fridge"), ("when", "2025-08-20")];
+    assert_eq!(house.post("/pollen", &put_by).await.status, 303);
+    let form = house.get("/crosses/new?seed=1&pollen=2&flowers=4").await.text;
+    for words in ["Pollen from store", r#"name="flowers" value="4""#, "anthers taken out before"] {
+        assert!(form.contains(words), "{words}: {form}");
+    }
+    let fields = [
+        ("seed", "1"),
+        ("pollen", "2"),
+        ("lot", "1"),
+        ("flowers", "4"),
+        ("emasculated", "yes"),
+        ("when", "2025-09-01"),
+    ];
+    let done = house.post("/crosses/new", &fields).await;
+    assert_eq!((done.status.as_u16(), done.to.as_str()), (303, "/crosses/1"), "{}", done.text);
+    assert!(house.get("/plants/1").await.text.contains("/crosses/new?seed=1"));
+    assert_eq!(
+        house.post("/crosses/new", &[("seed", "1"), ("pollen", "2"), ("lot", "x")]).await.status,
+        422
+    );
+}

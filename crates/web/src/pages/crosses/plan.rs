@@ -114,6 +114,12 @@ pub(crate) async fn plan(ask: Ask, Query(sent): Query<Sent>) -> Answered {
     ask.show(Nav::Crosses, t.t("Crosses worth the pots"), &body)
 }
 
+/// Where the pollination of an offered cross is written down.
+fn pollinate(plan: &SeasonPlan, o: &Offered) -> String {
+    let of = |at: usize| plan.candidates[at].plant;
+    format!("/crosses/new?seed={}&pollen={}&flowers={}", of(o.seed), of(o.pollen), o.flowers)
+}
+
 fn percent(x: f64) -> String {
     format!("{:.0}", (100.0 * x).clamp(1.0, 99.0))
 }
@@ -201,7 +207,7 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], meetings: &Meetings, t: Texts) 
                     @if plan.candidates[o.pollen].elsewhere { span.q { (t.t("its pollen has to be asked for")) } }
                 }
                 td { (PreEscaped(drawn(o, end))) span.q { b.c { (chance(o)) } @if o.believed { "; " (t.t("neither was tried: believed only")) } } }
-                td.r { span class="big num" { (o.flowers) } span class="q num" { (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) } }
+                td.r { a class="big num" href=(pollinate(plan, o)) { (o.flowers) } span class="q num" { (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) } }
                 td.r { span class="big num c" { (format!("{:.0}", o.seedlings.0)) } span class="q num" { (o.seedlings.1) "–" (o.seedlings.2) } }
                 td { (both(o)) }
                 td { span.num { (format!("{:.2}", o.kinship)) } span.q { (kin(o)) } }
@@ -218,7 +224,7 @@ fn pairs(plan: &SeasonPlan, offered: &[Offered], meetings: &Meetings, t: Texts) 
                 }
                 dl {
                     dt { (t.t("Numbers")) } dd.num { a href=(format!("/plants/{}", plan.candidates[o.seed].plant)) { (plan.candidates[o.seed].plant) } " × " a href=(format!("/plants/{}", plan.candidates[o.pollen].plant)) { (plan.candidates[o.pollen].plant) } }
-                    dt { (t.t("Pollinate")) } dd { (t.f("one flower|{n} flowers", &[("n", &o.flowers)])) ", " (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) }
+                    dt { (t.t("Pollinate")) } dd { a href=(pollinate(plan, o)) { (t.f("one flower|{n} flowers", &[("n", &o.flowers)])) } ", " (t.f("a pod: {p} %", &[("p", &percent(o.at_least_one))])) }
                     dt { (t.t("Seedlings")) } dd { span.c { (format!("{:.0}", o.seedlings.0)) } " (" (o.seedlings.1) "–" (o.seedlings.2) ") " (t.t("in flower")) "; " (t.f("one pot|{n} pots", &[("n", &o.pots)])) }
                     dt { (t.t("Both in flower")) } dd { (both(o)) }
                     dt { (t.t("Kinship")) } dd { (format!("{:.2}", o.kinship)) ", " (kin(o)) }
