@@ -222,7 +222,13 @@ impl Engine {
         };
         let weights: Vec<f64> = SIZES.iter().map(|m| best_of(*m, lives)).collect();
         let mut promises = Vec::new();
-        for (line, found) in self.all_pairs_with(&uids)? {
+        let all = self.all_pairs_with(&uids)?;
+        let teaches = all.iter().map(|p| &p.0).max_by(|a, b| a.teaches.total_cmp(&b.teaches));
+        let teaches = teaches.map(|l| {
+            let (i, j) = of_pair[&(l.seed, l.pollen)];
+            (i, j, Share { mean: l.mean, lower: l.lower, upper: l.upper })
+        });
+        for (line, found) in all {
             let (i, j) = of_pair[&(line.seed, line.pollen)];
             let k = kinship(i, j);
             if k > asked.most_kinship || candidates[i].elsewhere {
@@ -347,10 +353,6 @@ impl Engine {
         let taken = |p: &Promise| chosen.iter().any(|c| c.seed == p.seed && c.pollen == p.pollen);
         let left = promises.iter().enumerate().filter(|(_, p)| !taken(p)).map(|(i, _)| i);
         let others = left.take(5).map(|at| offer(at, 1)).collect();
-        let teaches = self.teaches_most(&uids)?.map(|l| {
-            let (i, j) = of_pair[&(l.seed, l.pollen)];
-            (i, j, Share { mean: l.mean, lower: l.lower, upper: l.upper })
-        });
         let pots_over = self.pots_over(&chosen, &candidates, hand.today_number());
         let lines = said(asked, &scored, level.is_some(), &candidates, hand);
         Ok(SeasonPlan {
