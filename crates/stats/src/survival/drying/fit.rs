@@ -74,27 +74,37 @@ pub fn fit_drying(
     let mut b = vec![0.0; problem.width()];
     b.iter_mut().zip(&prior.coefficients).for_each(|(b, c)| *b = c.0);
     let theta: Vec<f64> = (0..problem.plants()).map(|p| problem.expected(p, &b)).collect();
-    let mut last = (theta, b);
+    let plain = (theta, b);
+    let mut starts = Vec::new();
     if prior.misread > 0.0 {
         // Looks taken at their word leave one hill only; from its top the search begins.
         problem.records.misread = 0.0;
         problem.records.tau = begin[2];
         let precision = |k: usize| (-2.0 * begin[k]).exp();
-        if let Some(mode) = problem.mode(&last.0, &last.1, precision(0), precision(1)) {
-            last = (mode.theta, mode.border);
-        }
+        let word = problem.mode(&plain.0, &plain.1, precision(0), precision(1));
+        starts.extend(word.map(|mode| (begin.clone(), (mode.theta, mode.border))));
         problem.records.misread = prior.misread;
     }
-    let mut objective = |at: &[f64], gradient: &mut [f64]| -> f64 {
-        match marginal(&mut problem, at, &scales, &mut last, Some(gradient)) {
-            Some(value) => -value,
-            None => f64::INFINITY,
-        }
-    };
+    // Where no mode is found from there, what is believed, and wider scales, at which hills are flat.
+    for wider in [0.0, 0.7, 1.4] {
+        let begin = vec![begin[0], begin[1], begin[2] + wider];
+        starts.push((begin, plain.clone()));
+    }
     let stop = Stop { decrement: 1e-6, iterations: 100 };
-    let found = minimise(&mut objective, &begin, Some(metric), stop)
-        .map_err(|e| ParametricError::Laplace(LaplaceError::Optimise(e)))?;
-    finish(problem, plants, &found, &last)
+    let mut failed = LaplaceError::NoMode;
+    for (begin, mut last) in starts {
+        let mut objective = |at: &[f64], gradient: &mut [f64]| -> f64 {
+            match marginal(&mut problem, at, &scales, &mut last, Some(gradient)) {
+                Some(value) => -value,
+                None => f64::INFINITY,
+            }
+        };
+        match minimise(&mut objective, &begin, Some(metric.clone()), stop) {
+            Ok(found) => return finish(problem, plants, &found, &last),
+            Err(e) => failed = LaplaceError::Optimise(e),
+        }
+    }
+    Err(ParametricError::Laplace(failed))
 }
 
 fn problem(
