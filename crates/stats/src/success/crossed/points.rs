@@ -64,7 +64,10 @@ pub(super) struct Problem<'a> {
 
 /// Steps at most; the last one is told.
 const STEPS: usize = 60;
-const CLOSE: f64 = 1e-6;
+/// A search has ended when means and variances move less: the bound is flat there, so that it errs by
+/// the squares of these.
+const CLOSE: f64 = 1e-4;
+const CLOSE_VARIANCE: f64 = 1e-3;
 
 impl<'a> Problem<'a> {
     pub fn new(tried: &'a [Tried], beliefs: &'a CrossedBeliefs) -> Self {
@@ -119,7 +122,10 @@ impl<'a> Problem<'a> {
             || vec![0.0; self.of_pair.len()],
             |s| s.pairs.iter().map(|p| p.mean).collect(),
         );
-        let mut variance = vec![0.25; self.tried.len()];
+        let mut variance = start.map_or_else(
+            || vec![0.25; self.tried.len()],
+            |s| self.variances(&s.covariance, &s.pairs),
+        );
         let mut found: Option<Point> = None;
         for _ in 0..STEPS {
             let eta = self.eta(&mean, &pair_means);
@@ -184,7 +190,7 @@ impl<'a> Problem<'a> {
             let moved = new.iter().zip(&variance).fold(0.0f64, |m, (a, b)| m.max((a - b).abs()));
             variance = new;
             let log_h: f64 = (0..n).map(|i| 2.0 * l[i * n + i].ln()).sum();
-            let last = step < CLOSE && moved < 1e-4;
+            let last = step < CLOSE && moved < CLOSE_VARIANCE;
             let spreads = spreads.to_vec();
             let (mean, bound) = (mean.clone(), log_h);
             found = Some(Point { weight: 1.0, spreads, mean, covariance, pairs, bound, step });
