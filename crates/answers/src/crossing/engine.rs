@@ -250,3 +250,27 @@ fn counts(crosses: &Crosses, facts: &Facts, stage: Later) -> Vec<Count> {
     }
     out
 }
+
+/// Whether what was written (kinds of entries, claims) says nothing of crosses, so that what was learnt
+/// of them stands: care of plants, and flowers that only open and end.
+#[must_use]
+pub fn says_nothing_of_crosses<'a>(mut what: impl Iterator<Item = &'a str>) -> bool {
+    // A part comes with the word of what it is.
+    const FLOWERS: [&str; 7] =
+        ["opened", "bud_seen", "still_open", "ended", "placed", "new part", "what"];
+    what.all(|w| FLOWERS.contains(&w) || crate::flowers::BESIDE.contains(&w))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::says_nothing_of_crosses;
+
+    #[test]
+    fn care_says_nothing_of_crosses_and_a_pod_does() {
+        assert!(says_nothing_of_crosses(["watered", "opened", "note"].into_iter()));
+        assert!(says_nothing_of_crosses(std::iter::empty()));
+        for what in ["pollinated", "pod_seen", "scored", "name", "breeding", "arrived", "lost"] {
+            assert!(!says_nothing_of_crosses(["watered", what].into_iter()), "{what}");
+        }
+    }
+}

@@ -24,7 +24,7 @@ mod times;
 mod words;
 
 pub use chance::{PairChance, PairLine, Share, Tally, Term, Wanted, chance, limit_of_none};
-pub use engine::Engine;
+pub use engine::{Engine, says_nothing_of_crosses};
 pub use facts::{CLAIM as FACTS_CLAIM, CloneFacts, Facts, describe, described};
 pub use genes::{Genes, Segregates};
 pub use groups::{FACTS, Group, GroupFacts};

@@ -13,7 +13,7 @@ use crate::{Hand, Result};
 const LISTS: usize = 4;
 /// What may be written of a plant without anything changing in its flowers, but for the day of its
 /// last entry.
-const BESIDE: [&str; 15] = [
+pub(crate) const BESIDE: [&str; 15] = [
     "watered",
     "checked",
     "weighed",

@@ -23,6 +23,7 @@ use crate::{Answer, Hand, Result, acts::plants::need_plant};
 pub use again::{Again, AgainFit, Bud, Flowering, Gap, fit_again, flowerings, gaps};
 pub use bloom::{Bloom, FlowerKind, Happening, What, clusters, follow};
 pub use compare::{Beside, By, Comparison, compare};
+pub(crate) use kept::BESIDE;
 pub use kept::Flowers;
 pub use lasts::flower_life_of;
 pub use life::{Followed, LifeFit, LifePrior, Weather, fit_life};
